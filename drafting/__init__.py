@@ -1,0 +1,1 @@
+"""The drafting table: points, curves, edges, pieces and seams. Knows no body and no garment."""

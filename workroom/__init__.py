@@ -1,0 +1,1 @@
+"""An order from client card to finished folder: strung together here, once."""

@@ -1,0 +1,1 @@
+"""Sheets: what leaves the workroom, one module a kind."""
