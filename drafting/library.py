@@ -16,7 +16,7 @@ from drafting.errors import DataError, Problem
 
 _INSTALLED = Path(__file__).parent / "_data"
 _CHECKOUT = Path(__file__).parent.parent / "data"
-_TABLE = re.compile(r"^\s*\[(\[)?\s*([^\]#]+?)\s*\](\])?\s*(#.*)?$")
+_TABLE = re.compile(r"^\s*\[(\[)?([^\]#]+)\](\])?\s*(#.*)?$")
 _KEY = re.compile(r"^\s*((?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=")
 
 
@@ -73,6 +73,8 @@ def read_toml(text: str, name: str) -> TomlText:
         raise DataError(
             Problem(f"this is not TOML: {error}", place=place, advice="Mend that line.")
         ) from error
+    except ValueError as error:
+        raise DataError(Problem(f"this is not TOML: {error}", place=name)) from error
     except RecursionError as error:
         raise DataError(Problem("brackets are nested too deep", place=name)) from error
     return TomlText(name, values, _find_lines(text))
@@ -83,14 +85,14 @@ def _find_lines(text: str) -> dict[str, int]:
     counts: dict[str, int] = {}
     table = ""
     quote = ""
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if quote:
             if quote in line:
                 quote = ""
             continue
         heading = _TABLE.match(line)
         if heading:
-            table = re.sub(r"\s*\.\s*", ".", heading[2]).replace('"', "").replace("'", "")
+            table = re.sub(r"\s*\.\s*", ".", heading[2].strip()).replace('"', "").replace("'", "")
             if heading[1]:
                 index = counts.get(table, 0)
                 counts[table] = index + 1

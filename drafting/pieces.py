@@ -39,6 +39,7 @@ class EdgeName(StrEnum):
     GORGE = "gorge"
     LAPEL_EDGE = "lapel edge"
     FACING_EDGE = "facing edge"
+    BUTTON_STAND_END = "button stand end"
 
 
 class NotchKind(StrEnum):

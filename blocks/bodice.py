@@ -1,0 +1,232 @@
+"""Front and back bodice blocks from a method's quantities: one construction for every method.
+
+x from centre back, y up from the bust line, centimetres; the front lies to the right of the back
+as on the table. Outlines run counter-clockwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import pi
+
+from blocks.body import Body
+from blocks.methods import Quantities, method, quantities
+from blocks.neck import NeckChange, NeckFrame
+from blocks.neckfit import NeckFit, fit_neckline
+from blocks.neckline import Neckline
+from blocks.scye import BackScye, FrontScye, back_scye, front_scye
+from blocks.shoulder import BackShoulder
+from blocks.waist import Waist, draw_waist
+from drafting.errors import DraftError, Problem
+from drafting.points import Point, direction
+
+
+@dataclass(frozen=True, slots=True)
+class BlockWish:
+    """What is asked of a block: ``fit`` one of none, front, side, both; ``neck_ease`` over the
+    neck base girth (whole neckline); ``style`` a style neckline; ``button_stand`` beyond centre
+    front, 0 for a front on the fold. Centimetres."""
+
+    method: str
+    fit: str = "none"
+    neck_ease: float = 0.5
+    style: NeckChange | None = None
+    button_stand: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BodiceDraft:
+    """A drafted bodice, before it is made up into pieces.
+
+    ``points`` are the construction points by name, as the method publishes them.
+    """
+
+    body: Body
+    wish: BlockWish
+    quantities: Quantities
+    points: Mapping[str, Point]
+    frame: NeckFrame
+    shoulder: BackShoulder
+    back_scye: BackScye
+    front_scye: FrontScye
+    waist: Waist
+    fit: NeckFit
+    neckline: Neckline
+    notes: tuple[str, ...]
+
+
+def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
+    """Draft the bodice of a body.
+
+    Raises :class:`DraftError` when the measurements cannot be drafted by this method, or when a
+    wished correction or style lies outside what the body allows; the message says which and why.
+    """
+    chosen = method(wish.method)
+    q = quantities(chosen, body, neck_ease=wish.neck_ease)
+    _check_sense(q)
+    start = _frame(q)
+    frame, fit = fit_neckline(
+        start,
+        target=body["neck_base_girth"] + wish.neck_ease,
+        neck_girth=body["neck_girth"],
+        fit=wish.fit,
+        style=wish.style,
+    )
+    shoulder = frame.back_shoulder()
+    back = back_scye(q, shoulder)
+    front = front_scye(q, frame.front_tip, frame.front_out)
+    back_neck, front_neck = frame.back_curve(), frame.front_curve()
+    return BodiceDraft(
+        body=body,
+        wish=wish,
+        quantities=q,
+        points=_points(q, start, back, front),
+        frame=frame,
+        shoulder=shoulder,
+        back_scye=back,
+        front_scye=front,
+        waist=draw_waist(q),
+        fit=fit,
+        neckline=Neckline(
+            back_arc=back_neck.length,
+            front_arc=front_neck.length,
+            back=back_neck,
+            front=front_neck,
+            shoulders_slope=q["front_shoulder_slope"] + q["back_shoulder_slope"],
+            neck_girth=body["neck_girth"],
+            neck_girth_estimated=body.is_estimated("neck_girth"),
+        ),
+        notes=_notes(q, body, back, front),
+    )
+
+
+def _frame(q: Quantities) -> NeckFrame:
+    width = q["half_width"]
+    back_neck = Point(0.0, q["nape_height"])
+    back_side = back_neck + Point(q["back_neck_width"], q["back_neck_rise"])
+    front_side = Point(width - q["front_neck_width"], q["side_neck_height"])
+    back_out = direction(-q["back_shoulder_slope"])
+    front_out = direction(pi + q["front_shoulder_slope"])
+    tip = Point(q["shoulder_dart_tip_x"], q["shoulder_dart_tip_y"])
+    return NeckFrame(
+        back_neck=back_neck,
+        back_side=back_side,
+        back_tip=back_side + back_out * q["back_shoulder_length"],
+        front_side=front_side,
+        front_tip=front_side + front_out * q["front_shoulder_length"],
+        front_neck=Point(width, q["side_neck_height"] - q["front_neck_depth"]),
+        dart_tip=tip,
+        dart_leg=back_side + back_out * q["shoulder_dart_start"],
+        back_ease=q["back_shoulder_ease"],
+        back_slope=q["back_shoulder_slope"],
+        front_slope=q["front_shoulder_slope"],
+        guide_share=q["front_neck_guide"],
+        front_angle=q["front_neck_angle"],
+        fullness=q["back_neck_fullness"],
+    )
+
+
+def _check_sense(q: Quantities) -> None:
+    problems = []
+    for said, value, least, advice in (
+        (
+            "scye too narrow between back and front width lines",
+            q["scye_dart_x"] - q["back_width"],
+            4.0,
+            "Take across back, across front and bust again.",
+        ),
+        ("front neck too narrow", q["front_neck_width"], 3.0, "Take the neck base girth again."),
+        ("front neck too shallow", q["front_neck_depth"], 3.0, "Take the neck base girth again."),
+        ("shoulder too short", q["front_shoulder_length"], 4.0, "Take the shoulder length again."),
+        (
+            "bust dart's lower leg too near the bust point",
+            q["bust_point_x"] - q["scye_dart_x"],
+            2.0,
+            "Take bust point width and across front again.",
+        ),
+        (
+            "bust point too near centre front",
+            q["half_width"] - q["bust_point_x"],
+            4.0,
+            "Take the bust point width again.",
+        ),
+        (
+            "scye too shallow above the bust dart",
+            q["side_neck_height"] - q["scye_dart_y"],
+            6.0,
+            "Take the scye depth again.",
+        ),
+    ):
+        if not value >= least:
+            problems.append(
+                Problem(
+                    f"{said}: {value:.1f} cm", accepted=f"{least:.0f} cm or more", advice=advice
+                )
+            )
+    if not -0.35 < q["front_shoulder_slope"] < 0.8 or not -0.35 < q["back_shoulder_slope"] < 0.8:
+        problems.append(
+            Problem(
+                "the shoulder's slope is not one a body has",
+                advice="Take shoulder length and scye depth again.",
+            )
+        )
+    if abs(q["front_waist_drop"]) > 8.0:
+        problems.append(
+            Problem(
+                f"the front waist would lie {q['front_waist_drop']:.1f} cm off the waist line",
+                accepted="8 cm either way",
+                advice="Take side neck to waist (front) and side neck to bust point again.",
+            )
+        )
+    if problems:
+        raise DraftError(problems)
+
+
+def _points(q: Quantities, frame: NeckFrame, back: BackScye, front: FrontScye) -> dict[str, Point]:
+    out = direction(-q["back_shoulder_slope"])
+    return {
+        "back neck point": frame.back_neck,
+        "back side neck point": frame.back_side,
+        "back shoulder point": frame.back_tip,
+        "shoulder dart, first leg": frame.dart_leg,
+        "shoulder dart, second leg": frame.dart_leg + out * q["shoulder_dart_width"],
+        "shoulder dart, tip": frame.dart_tip,
+        "back pitch": back.pitch,
+        "back scye guide": back.guide,
+        "underarm point": Point(q["side_x"], 0.0),
+        "front scye guide": front.guide,
+        "bust dart, lower leg": front.dart_lower,
+        "bust dart, upper leg": front.dart_upper,
+        "bust point": Point(q["bust_point_x"], q["bust_point_y"]),
+        "front shoulder point": frame.front_tip,
+        "front side neck point": frame.front_side,
+        "front neck guide": Point(frame.front_neck.x, frame.front_side.y).towards(
+            Point(frame.front_side.x, frame.front_neck.y), frame.guide_share
+        ),
+        "front neck point": frame.front_neck,
+        "waist at centre back": Point(0.0, -q["waist_depth"]),
+        "waist at centre front": Point(q["half_width"], -q["waist_depth"] - q["front_waist_drop"]),
+    }
+
+
+def _notes(q: Quantities, body: Body, back: BackScye, front: FrontScye) -> tuple[str, ...]:
+    notes = []
+    low, high = q.method.bust_made_for
+    bust = body["bust_girth"]
+    if not low <= bust <= high:
+        notes.append(
+            f"The {q.method.title.lower()} is made for busts of {low:.0f} to {high:.0f} cm; this "
+            f"one is {bust:.1f} cm. Make a toile first."
+        )
+    if q["front_touch_x"] > 0.0 and not front.touches:
+        notes.append(
+            "The bust dart is so wide that its upper leg lies inside the front width line; the "
+            "scye touches the dart's leg instead. Consider moving part of the dart elsewhere."
+        )
+    if back.eased > 0.0:
+        notes.append(
+            f"The shoulder is short for this back: the scye lies {back.eased:.1f} cm inside the "
+            "back width line. Take shoulder length and across back again, or lengthen the shoulder."
+        )
+    return tuple(notes)

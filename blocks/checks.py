@@ -1,0 +1,249 @@
+"""The checks a careful cutter makes on the bodice, before cloth is cut.
+
+Lengths in centimetres; angles are reported in degrees.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import degrees, pi
+
+from blocks.bodice import BodiceDraft
+from blocks.making_up import BACK, seams
+from drafting.checks import Check, Verdict, at_least, within
+from drafting.curves import angle_between
+from drafting.pieces import EdgeName, Piece, seam_mismatch
+from drafting.points import Point
+from drafting.tolerances import (
+    DART_LEG,
+    GIRTH,
+    NECKLINE_GOOD,
+    NECKLINE_STOP,
+    SEAM,
+    SMOOTH,
+    SQUARE,
+)
+
+#: The least ease left in the bust line once the darts that cross it are sewn; common practice.
+LEAST_BUST_EASE = 4.0
+
+
+def check_bodice(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...]:
+    """Every check of a bodice, in the order of sewing."""
+    return (
+        *_darts(back, front),
+        *_seams(draft, back, front),
+        *_girths(draft, back, front),
+        *_joins(draft, back, front),
+        *_widths(draft),
+        *check_neckline(draft),
+    )
+
+
+def _darts(*pieces: Piece) -> list[Check]:
+    return [
+        within(
+            f"{dart.name}: legs equal",
+            dart.legs[0],
+            dart.legs[1],
+            DART_LEG,
+            where=piece.title,
+            advice="Do not cut: the legs would not sew to each other.",
+        )
+        for piece in pieces
+        for dart in piece.darts
+    ]
+
+
+def _seams(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
+    checks = []
+    for seam in seams(draft):
+        off = seam_mismatch((back, front), seam)
+        length = front.length(seam.second.edge)
+        checks.append(
+            within(
+                f"{seam.name}: back on front, darts closed",
+                length + off,
+                length,
+                SEAM,
+                where=f"{back.title} and {front.title}",
+                advice="Do not cut: the seam does not walk.",
+            )
+        )
+    return checks
+
+
+def _girths(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
+    q, body = draft.quantities, draft.body
+    width = 2.0 * (draft.frame.front_neck.x - draft.frame.back_neck.x)
+    taken_in = 2.0 * (_taken_in(back) + _taken_in(front) + _centre_back_in(draft))
+    waist = 2.0 * (back.length(EdgeName.WAIST) + front.length(EdgeName.WAIST))
+    advice = "Take bust and waist girth again."
+    return [
+        within(
+            "bust line, before the darts",
+            width,
+            body["bust_girth"] + q["bust_ease"],
+            GIRTH,
+            advice=advice,
+        ),
+        at_least(
+            "bust line, darts sewn: ease left",
+            width - taken_in - body["bust_girth"],
+            LEAST_BUST_EASE,
+            advice="The waist darts take too much of the bust line: shorten them.",
+            source="common practice",
+        ),
+        within(
+            "waist, darts sewn",
+            waist,
+            body["waist_girth"] + q["waist_ease"],
+            GIRTH,
+            advice=advice,
+        ),
+    ]
+
+
+def _taken_in(piece: Piece) -> float:
+    """What the waist darts that reach above the bust line take from it."""
+    total = 0.0
+    for dart in piece.darts:
+        if dart.name.endswith("waist dart") and dart.apex.y > 0.0:
+            total += dart.width * dart.apex.y / (dart.apex.y - dart.first.y)
+    return total
+
+
+def _centre_back_in(draft: BodiceDraft) -> float:
+    q = draft.quantities
+    top = q["waist_centre_back_y"]
+    return q["waist_centre_back"] * top / (top + q["waist_depth"]) if top > 0.0 else 0.0
+
+
+def _joins(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
+    back_neck, front_neck = draft.frame.back_curve(), draft.frame.front_curve()
+    level = Point(1.0, 0.0)
+    back_out, front_out = draft.shoulder.inner_heading, draft.frame.front_out
+    back_scye = back.named(EdgeName.SCYE)[0].curve
+    upper, lower = (edge.curve for edge in front.named(EdgeName.SCYE))
+    back_side = back.named(EdgeName.SIDE_SEAM)[0].curve
+    front_side = front.named(EdgeName.SIDE_SEAM)[0].curve
+    folded = [curve.heading for curve in front.seam_closed(EdgeName.SCYE)]
+    scye = front.seam_closed(EdgeName.SCYE)
+    at_dart = angle_between(
+        folded[0](scye[0].span[1]),
+        folded[1](scye[1].span[0]),
+    )
+    angles = [
+        (
+            "neckline square at centre back",
+            angle_between(level, back_neck.start_heading),
+            0.0,
+            SQUARE,
+            "back neckline",
+        ),
+        (
+            "neckline square at centre front",
+            angle_between(level, front_neck.end_heading),
+            0.0,
+            SQUARE,
+            "front neckline",
+        ),
+        (
+            "neckline, shoulders together",
+            abs(angle_between(back_out, -back_neck.end_heading))
+            + abs(angle_between(front_out, front_neck.start_heading)),
+            pi,
+            SMOOTH,
+            "side neck point",
+        ),
+        (
+            "scye, shoulders together",
+            abs(angle_between(-draft.shoulder.outer_heading, -back_scye.end_heading))
+            + abs(angle_between(-front_out, upper.start_heading)),
+            pi,
+            SMOOTH,
+            "shoulder point",
+        ),
+        (
+            "scye, side seams together",
+            abs(angle_between(-back_side.end_heading, back_scye.start_heading))
+            + abs(angle_between(front_side.start_heading, -lower.end_heading)),
+            pi,
+            SMOOTH,
+            "underarm point",
+        ),
+        ("scye, bust dart folded", at_dart, 0.0, SMOOTH, "bust dart"),
+    ]
+    return [
+        within(
+            name,
+            degrees(angle),
+            degrees(target),
+            degrees(tolerance),
+            unit="deg",
+            where=where,
+            advice="The line shows a corner here once sewn: redraw it by hand before cutting.",
+        )
+        for name, angle, target, tolerance, where in angles
+    ]
+
+
+def _widths(draft: BodiceDraft) -> list[Check]:
+    eased = draft.back_scye.eased
+    if eased <= 0.0:
+        return []
+    planned = draft.quantities["back_width"]
+    return [
+        Check(
+            "half across back",
+            planned - eased,
+            planned,
+            0.0,
+            Verdict.NOTE,
+            "The shoulder is short for this back: take shoulder length and across back again, "
+            "or lengthen the shoulder.",
+            where=BACK,
+        )
+    ]
+
+
+def check_neckline(draft: BodiceDraft) -> tuple[Check, ...]:
+    """The neckline against the client's neck, and a style neckline called by its name."""
+    fit = draft.fit
+    off = fit.fitted - fit.target
+    guess = " (estimated: take it)" if draft.body.is_estimated("neck_base_girth") else ""
+    check = within(
+        f"neckline against neck base girth{guess}",
+        fit.fitted,
+        fit.target,
+        NECKLINE_GOOD,
+        where="whole neckline",
+        advice=neckline_advice(draft),
+        source="common practice",
+    )
+    if check.verdict is Verdict.FAIL and abs(off) <= NECKLINE_STOP:
+        check = replace(check, verdict=Verdict.NOTE)
+    checks = [check]
+    if fit.style is not None:
+        checks.append(
+            Check(
+                "style neckline, longer by design",
+                fit.finished,
+                fit.fitted,
+                0.0,
+                Verdict.NOTE,
+                f"{fit.finished - fit.fitted:.2f} cm longer than the fitted neckline; the collar "
+                "is drafted to it.",
+                where="whole neckline",
+            )
+        )
+    return tuple(checks)
+
+
+def neckline_advice(draft: BodiceDraft) -> str:
+    """Each single cure with its exact amount, and those this body does not allow."""
+    cures = [c.said for c in draft.fit.corrections if c.change is not None]
+    refused = [f"not by {c.key}: {c.refused}" for c in draft.fit.corrections if c.change is None]
+    off = draft.fit.fitted - draft.fit.target
+    wrong = "long" if off > 0 else "short"
+    return f"{abs(off):.2f} cm too {wrong}. One of: " + "; or ".join(cures + refused) + "."

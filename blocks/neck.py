@@ -1,0 +1,129 @@
+"""The neckline on the block: its points, its two curves, and moves of them.
+
+x from centre back, y up, centimetres; radians. Both curves leave the centre square and meet the
+shoulder square, so that neither an opened half nor a sewn shoulder shows a point.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import pi
+
+from blocks.shoulder import BackShoulder, true_back_shoulder
+from drafting.curves import Curve, corner, through
+from drafting.points import Point, direction
+
+#: The last stretch of a front neckline that is squared to the shoulder when the fair curve
+#: through the guide point would arrive at another angle. Common practice: the last 0.5 to 1.5.
+SQUARED_STRETCH = 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class NeckChange:
+    """A move of the neckline, centimetres: the front neck point up, both side neck points out
+    along the shoulder, the back neck point down. Negative values go the other way."""
+
+    front_raise: float = 0.0
+    side_shift: float = 0.0
+    back_lower: float = 0.0
+
+    def plus(self, other: NeckChange) -> NeckChange:
+        """Both moves."""
+        return NeckChange(
+            self.front_raise + other.front_raise,
+            self.side_shift + other.side_shift,
+            self.back_lower + other.back_lower,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class NeckFrame:
+    """Where the neckline hangs: necks, shoulders and the dart between them.
+
+    ``front_slope`` and the back shoulder's own direction lead out along the shoulders;
+    ``guide_share`` and ``front_angle`` shape the front curve, ``fullness`` the back one.
+    """
+
+    back_neck: Point
+    back_side: Point
+    back_tip: Point
+    front_side: Point
+    front_tip: Point
+    front_neck: Point
+    dart_tip: Point
+    dart_leg: Point
+    back_ease: float
+    back_slope: float
+    front_slope: float
+    guide_share: float
+    front_angle: float
+    fullness: float
+
+    def changed(self, change: NeckChange) -> NeckFrame:
+        """The frame after a move; shoulder points stay where they are."""
+        return replace(
+            self,
+            back_neck=self.back_neck + Point(0.0, -change.back_lower),
+            back_side=self.back_side + direction(-self.back_slope) * change.side_shift,
+            front_side=self.front_side + self.front_out * change.side_shift,
+            front_neck=self.front_neck + Point(0.0, change.front_raise),
+        )
+
+    @property
+    def front_out(self) -> Point:
+        """Direction of the front shoulder, outwards."""
+        return direction(pi + self.front_slope)
+
+    @property
+    def front_length(self) -> float:
+        """Front shoulder seam."""
+        return self.front_side.to(self.front_tip)
+
+    @property
+    def width(self) -> float:
+        """Front neck width."""
+        return self.front_neck.x - self.front_side.x
+
+    @property
+    def depth(self) -> float:
+        """Front neck depth."""
+        return self.front_side.y - self.front_neck.y
+
+    def back_shoulder(self) -> BackShoulder:
+        """The back shoulder, its dart trued so that it sews to the front."""
+        return true_back_shoulder(
+            side=self.back_side,
+            outer=self.back_tip,
+            tip=self.dart_tip,
+            leg=self.dart_leg,
+            closed_length=self.front_length + self.back_ease,
+        )
+
+    def back_curve(self) -> Curve:
+        """Back neckline, back neck point to side neck point."""
+        out = self.back_shoulder().inner_heading
+        return corner(self.back_neck, Point(1.0, 0.0), self.back_side, out.left, self.fullness)
+
+    def front_curve(self) -> Curve:
+        """Front neckline, side neck point to front neck point."""
+        square = self.front_out.left
+        top = Point(self.front_neck.x, self.front_side.y)
+        bottom = Point(self.front_side.x, self.front_neck.y)
+        guide = top.towards(bottom, self.guide_share)
+        level = Point(1.0, 0.0)
+        leaving = square.turned(self.front_angle - pi / 2)
+        # No one-way curve can leave steeper than the straight line to its guide point.
+        chord = (guide - self.front_side).angle
+        leaving = direction(min(leaving.angle, chord - 0.15 * (chord + pi / 2)))
+        fair = corner(self.front_side, leaving, self.front_neck, level, guide)
+        if abs(leaving.cross(square)) < 1e-9:
+            return fair
+        whole = fair.length
+        reach = min(SQUARED_STRETCH, 0.25 * whole)
+        stops = [reach + (whole - reach) * k / 6 for k in range(6)]
+        points = [self.front_side, *(fair.at_length(s) for s in stops), self.front_neck]
+        return through(points, square, level)
+
+    def half(self) -> float:
+        """Half the neckline."""
+        return self.back_curve().length + self.front_curve().length

@@ -1,0 +1,223 @@
+"""Is the drafted neckline the client's neck? By how much it is off, and each cure, exactly.
+
+Whole necklines are compared with the neck base girth plus ease; each single correction is solved
+for the amount that makes them agree. Lengths in centimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from math import cos, pi
+from types import MappingProxyType
+
+from scipy.optimize import brentq
+
+from blocks.neck import NeckChange, NeckFrame
+from drafting.errors import DraftError, Problem
+from drafting.library import read_data
+from drafting.tolerances import SOLVED
+
+#: The single corrections a card may ask for.
+FITS = ("front", "side", "both")
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """One way to fit the neckline. ``change`` is the exact move, ``refused`` the reason why this
+    body does not allow it (empty when it does)."""
+
+    key: str
+    said: str
+    change: NeckChange | None
+    refused: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NeckFit:
+    """The neckline against the neck.
+
+    ``drafted`` is the whole neckline as the method draws it, ``target`` the neck base girth plus
+    ease, ``corrections`` every single cure, ``applied`` the one the card asked for, ``fitted`` the
+    whole neckline after it, and ``style`` a wished style neckline on top of that.
+    """
+
+    drafted: float
+    target: float
+    corrections: tuple[Correction, ...]
+    applied: Correction | None
+    fitted: float
+    style: NeckChange | None
+    finished: float
+
+    @property
+    def off(self) -> float:
+        """Drafted minus target: positive when the neckline is too long for the neck."""
+        return self.drafted - self.target
+
+
+@cache
+def limits() -> Mapping[str, float]:
+    """How far a neckline may move; see ``data/neckline.toml``."""
+    values = read_data("neckline").values
+    found = {key: float(row["value"]) for key, row in values["limits"].items()}
+    found |= {f"style_{key}": float(row["value"]) for key, row in values["style"].items()}
+    return MappingProxyType(found)
+
+
+def fit_neckline(
+    frame: NeckFrame,
+    *,
+    target: float,
+    neck_girth: float,
+    fit: str = "none",
+    style: NeckChange | None = None,
+) -> tuple[NeckFrame, NeckFit]:
+    """The frame after the asked correction and style, with the whole account.
+
+    Raises :class:`DraftError` when the asked correction or style lies outside what this body
+    allows; the message names those that do.
+    """
+    corrections = tuple(_solve(frame, key, target, neck_girth) for key in FITS)
+    applied = next((c for c in corrections if c.key == fit), None)
+    if applied is not None and applied.change is None:
+        allowed = [c.said for c in corrections if c.change is not None]
+        raise DraftError(
+            Problem(
+                f"the neckline cannot be fitted this way: {applied.refused}",
+                key="neckline.fit",
+                got=fit,
+                accepted="; ".join(allowed) or "none of the single corrections reaches this neck",
+                advice="Choose another correction, or take the neck base girth again.",
+            )
+        )
+    fitted = frame if applied is None or applied.change is None else frame.changed(applied.change)
+    finished = fitted
+    if style is not None:
+        _check_style(style)
+        finished = fitted.changed(style)
+        _check_frame(finished)
+    return finished, NeckFit(
+        drafted=2.0 * frame.half(),
+        target=target,
+        corrections=corrections,
+        applied=applied,
+        fitted=2.0 * fitted.half(),
+        style=style,
+        finished=2.0 * finished.half(),
+    )
+
+
+def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Correction:
+    low, high = _range(frame, key, neck_girth)
+    change = _change(frame, key)
+
+    def gap(amount: float) -> float:
+        return 2.0 * frame.changed(change(amount)).half() - target
+
+    if low > high:
+        return Correction(key, "", None, "the neck is already narrower than it may be drafted")
+    try:
+        at_low, at_high = gap(low), gap(high)
+    except DraftError as error:
+        return Correction(key, "", None, str(error))
+    if abs(gap(0.0)) <= SOLVED and low <= 0.0 <= high:
+        return Correction(key, "nothing to move", change(0.0))
+    if at_low * at_high > 0:
+        nearest, left = (low, at_low) if abs(at_low) < abs(at_high) else (high, at_high)
+        return Correction(key, "", None, _refusal(key, nearest, left))
+    amount = float(brentq(gap, low, high, xtol=1e-10, rtol=1e-13))
+    return Correction(key, _said(frame, key, amount), change(amount))
+
+
+def _change(frame: NeckFrame, key: str) -> Callable[[float], NeckChange]:
+    """How an amount moves the neckline: positive always makes it shorter."""
+    if key == "front":
+        return lambda amount: NeckChange(front_raise=amount)
+    if key == "side":
+        return lambda amount: NeckChange(side_shift=-amount)
+    depth, run = frame.depth, frame.width / cos(frame.front_slope)
+    return lambda share: NeckChange(front_raise=share * depth, side_shift=-share * run)
+
+
+def _range(frame: NeckFrame, key: str, neck_girth: float) -> tuple[float, float]:
+    known = limits()
+    least_width = known["neck_share_least"] * neck_girth / (2.0 * pi)
+    raise_most = min(known["front_raise_most"], frame.depth - known["front_depth_least"])
+    lower_most = known["front_lower_most"]
+    narrow_most = min(
+        known["side_narrow_most"], (frame.width - least_width) / cos(frame.front_slope)
+    )
+    widen_most = min(known["side_widen_most"], frame.front_length - known["shoulder_least"])
+    if key == "front":
+        return -lower_most, raise_most
+    if key == "side":
+        return -widen_most, narrow_most
+    run = frame.width / cos(frame.front_slope)
+    return (
+        max(-lower_most / frame.depth, -widen_most / run),
+        min(raise_most / frame.depth, narrow_most / run),
+    )
+
+
+def _said(frame: NeckFrame, key: str, amount: float) -> str:
+    if key == "front":
+        way = "raise" if amount >= 0 else "lower"
+        return f"{way} the front neck point by {abs(amount):.2f} cm"
+    if key == "side":
+        way = "narrow" if amount >= 0 else "widen"
+        return f"{way} at the side neck by {abs(amount):.2f} cm along the shoulder, on both pieces"
+    up, along = abs(amount) * frame.depth, abs(amount) * frame.width / cos(frame.front_slope)
+    ways = ("raise", "narrow") if amount >= 0 else ("lower", "widen")
+    return (
+        f"in proportion, {100 * abs(amount):.1f} %: {ways[0]} the front neck point by {up:.2f} cm "
+        f"and {ways[1]} at the side neck by {along:.2f} cm on both pieces"
+    )
+
+
+def _refusal(key: str, nearest: float, left: float) -> str:
+    wrong = "long" if left > 0 else "short"
+    what = {
+        "front": "with the front neck point moved as far as this body allows",
+        "side": "with the side neck moved as far as this body allows",
+        "both": "with width and depth changed as far as this body allows",
+    }[key]
+    amount = f"{100 * nearest:.0f} %" if key == "both" else f"{nearest:.1f} cm"
+    return f"{what} ({amount}) the neckline is still {abs(left):.1f} cm too {wrong}"
+
+
+def _check_style(style: NeckChange) -> None:
+    known = limits()
+    problems = [
+        Problem(
+            "this is more than a neckline can move",
+            key=f"neckline.style.{key}",
+            got=f"{value:.1f} cm",
+            accepted=f"0 to {known['style_' + key + '_most']:.0f} cm",
+        )
+        for key, value in (
+            ("front_lower", -style.front_raise),
+            ("side_widen", style.side_shift),
+            ("back_lower", style.back_lower),
+        )
+        if not 0.0 <= value <= known[f"style_{key}_most"]
+    ]
+    if problems:
+        raise DraftError(problems)
+
+
+def _check_frame(frame: NeckFrame) -> None:
+    least = limits()["shoulder_least"]
+    if frame.front_length < least or frame.front_side.x <= frame.front_tip.x:
+        raise DraftError(
+            Problem(
+                f"this style neckline leaves only {frame.front_length:.1f} cm of shoulder",
+                key="neckline.style.side_widen",
+                accepted=f"{least:.0f} cm of shoulder or more",
+            )
+        )
+    if frame.back_side.y - frame.back_neck.y <= 0.2:
+        raise DraftError(
+            Problem("the back neckline would turn over", key="neckline.style.back_lower")
+        )

@@ -1,0 +1,84 @@
+"""The back shoulder and its dart, trued so that the seam is straight once the dart is folded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import acos
+
+from drafting.errors import DraftError, Problem
+from drafting.points import Move, Point, crossing
+
+
+@dataclass(frozen=True, slots=True)
+class BackShoulder:
+    """A back shoulder: ``side`` neck point, the dart's ``inner`` and ``outer`` feet (equal legs to
+    ``tip``; the same point when there is no dart), ``point`` the shoulder point. Centimetres."""
+
+    side: Point
+    inner: Point
+    outer: Point
+    point: Point
+    tip: Point
+
+    @property
+    def inner_heading(self) -> Point:
+        """Direction of the seam at the neck, outwards."""
+        return (self.inner - self.side).unit
+
+    @property
+    def outer_heading(self) -> Point:
+        """Direction of the seam at the shoulder point, outwards."""
+        return (self.point - self.outer).unit
+
+    @property
+    def has_dart(self) -> bool:
+        """Whether a dart is left."""
+        return self.inner.to(self.outer) > 1e-6
+
+
+def true_back_shoulder(
+    *, side: Point, outer: Point, tip: Point, leg: Point, closed_length: float
+) -> BackShoulder:
+    """Turn the dart's opening so that the folded seam has exactly ``closed_length``.
+
+    ``side`` and ``outer`` (the shoulder point) stay where the method puts them, the dart keeps its
+    ``tip`` and the direction of its first ``leg``; its legs come out equal and the folded seam
+    straight. Raises :class:`DraftError` when no dart makes it so.
+    """
+    to_side, to_outer = side - tip, outer - tip
+    a, b = abs(to_side), abs(to_outer)
+    cosine = (a * a + b * b - closed_length * closed_length) / (2.0 * a * b)
+    if not -1.0 < cosine < 1.0:
+        raise _no_dart(side, outer, closed_length)
+    opening = to_side.angle - to_outer.angle - acos(cosine)
+    if abs(opening) < 1e-9:
+        return BackShoulder(side, outer, outer, outer, tip)
+    if not 0.0 < opening < 0.8:
+        raise _no_dart(side, outer, closed_length)
+    closed_outer = outer.turned(opening, tip)
+    foot = crossing(side, closed_outer - side, tip, leg - tip)
+    if foot is None or not 0.0 < (foot - side).dot((closed_outer - side).unit) < closed_length:
+        raise DraftError(
+            Problem(
+                "the back shoulder dart does not meet the shoulder between neck and shoulder point",
+                advice="Take shoulder length and neck base girth again.",
+            )
+        )
+    outer_foot = foot.turned(-opening, tip)
+    return BackShoulder(side, foot, outer_foot, outer, tip)
+
+
+def closed(shoulder: BackShoulder) -> Move:
+    """The move that folds the outer part of the shoulder on to the inner one."""
+    turn = (shoulder.inner - shoulder.tip).angle - (shoulder.outer - shoulder.tip).angle
+    return Move.about(shoulder.tip, turn)
+
+
+def _no_dart(side: Point, outer: Point, closed_length: float) -> DraftError:
+    return DraftError(
+        Problem(
+            f"the back shoulder line of {side.to(outer):.1f} cm cannot be darted down to "
+            f"{closed_length:.1f} cm",
+            advice="Take shoulder length and shoulder slope again.",
+        )
+    )

@@ -1,0 +1,153 @@
+"""The waist: darts, and a waist line trued with every dart and the side seam closed.
+
+Each dart is folded about its upper end, the side seam about the underarm point; one smooth curve
+is drawn through the feet, square to both centres, cut at the feet and opened again. Legs therefore
+stay equal and the sewn waist is one line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from blocks.methods import Quantities
+from drafting.curves import Curve, line, polyline, through
+from drafting.errors import DraftError, Problem
+from drafting.points import Move, Point, crossing
+
+#: A dart narrower than this is left out: a thread's width.
+LEAST_DART = 0.05
+#: The least cloth between two darts at the waist that can still be sewn. Common practice.
+LEAST_PANEL = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class WaistJoint:
+    """A dart at the waist, or the side seam: it closes about ``apex``, laying ``right`` on
+    ``left``."""
+
+    name: str
+    apex: Point
+    left: Point
+    right: Point
+
+    def closing(self) -> Move:
+        """The move that lays the right foot on the left one."""
+        turn = (self.left - self.apex).angle - (self.right - self.apex).angle
+        return Move.about(self.apex, turn)
+
+
+@dataclass(frozen=True, slots=True)
+class Waist:
+    """The trued half waist, centre back to centre front: ``panels`` between the ``joints``."""
+
+    centre_back: Point
+    joints: tuple[WaistJoint, ...]
+    panels: tuple[Curve, ...]
+    closed: Curve
+
+    @property
+    def side(self) -> int:
+        """Which of the joints is the side seam."""
+        return next(k for k, joint in enumerate(self.joints) if joint.name == "side")
+
+
+def draw_waist(q: Quantities) -> Waist:
+    """The waist of a method's quantities.
+
+    Raises :class:`DraftError` when darts run into each other or the waist lies above the bust line.
+    """
+    level = -q["waist_depth"]
+    if level > -4.0:
+        raise DraftError(
+            Problem(
+                f"the waist comes only {-level:.1f} cm below the bust line",
+                advice="Take the back waist length and the scye depth again.",
+            )
+        )
+    side = Point(q["side_x"], 0.0)
+    drop, bust_x, centre_front_x = q["front_waist_drop"], q["bust_point_x"], q["half_width"]
+
+    def foot(x: float) -> float:
+        share = min(max((x - side.x) / (bust_x - side.x), 0.0), 1.0)
+        return level - drop * share
+
+    joints = [
+        WaistJoint(
+            "side",
+            side,
+            Point(side.x - q["waist_side"] / 2, level),
+            Point(side.x + q["waist_side"] / 2, level),
+        )
+    ]
+    for name, width, x, top in (
+        ("back", q["waist_back"], q["waist_back_x"], q["waist_back_y"]),
+        ("back side", q["waist_back_side"], q["waist_back_side_x"], q["waist_back_side_y"]),
+        ("front side", q["waist_front_side"], q["waist_front_side_x"], q["waist_front_side_y"]),
+        ("front", q["waist_front"], bust_x, q["waist_front_y"]),
+    ):
+        if width >= LEAST_DART:
+            y = foot(x)
+            joints.append(
+                WaistJoint(name, Point(x, top), Point(x - width / 2, y), Point(x + width / 2, y))
+            )
+    joints.sort(key=lambda joint: joint.apex.x)
+    start = Point(q["waist_centre_back"], level)
+    end = Point(centre_front_x, foot(centre_front_x))
+    _check_room(start, joints, end)
+    centre_top = Point(0.0, q["waist_centre_back_y"])
+    return _true(start, joints, end, (start - centre_top).left)
+
+
+def _check_room(start: Point, joints: Sequence[WaistJoint], end: Point) -> None:
+    last, last_name = start, "centre back"
+    for joint in joints:
+        if joint.left.x - last.x < LEAST_PANEL:
+            raise _crowded(last_name, joint.name, joint.left.x - last.x)
+        last, last_name = joint.right, joint.name
+    if end.x - last.x < LEAST_PANEL:
+        raise _crowded(last_name, "centre front", end.x - last.x)
+
+
+def _crowded(one: str, other: str, room: float) -> DraftError:
+    return DraftError(
+        Problem(
+            f"only {room:.1f} cm of cloth is left at the waist between {one} and {other}",
+            accepted=f"{LEAST_PANEL:.0f} cm or more",
+            advice="Take bust and waist girth again, or choose the other method.",
+        )
+    )
+
+
+def _true(start: Point, joints: Sequence[WaistJoint], end: Point, square: Point) -> Waist:
+    moves = [Move()]
+    stops = [start]
+    for joint in joints:
+        stops.append(moves[-1](joint.left))
+        moves.append(joint.closing().then(moves[-1]))
+    stops.append(moves[-1](end))
+    closed = through(stops, square, moves[-1].step(Point(1.0, 0.0)))
+    panels: list[Curve] = []
+    rest = closed
+    for t in closed.knots[closed.degree + 1 : -closed.degree - 1]:
+        done, rest = rest.split(float(t))
+        panels.append(done)
+    panels.append(rest)
+    opened = tuple(panel.moved(move.back) for panel, move in zip(panels, moves, strict=True))
+    return Waist(start, tuple(joints), opened, closed)
+
+
+def mouth(first: Point, second: Point, apex: Point, under: Point, *, folds_to_first: bool) -> Curve:
+    """The trued cap of a dart from its first foot to its second.
+
+    ``under`` is the direction, at the foot the dart is folded towards, in which the seam runs away
+    from the dart. The cap is that seam mirrored on the leg, so that the folded dart ends on it.
+    """
+    near = first if folds_to_first else second
+    leg = (apex - near).unit
+    mirrored = leg * (2.0 * under.dot(leg)) - under
+    middle = ((first - apex).unit + (second - apex).unit).unit
+    tip = crossing(near, mirrored, apex, middle)
+    if tip is None or (tip - near).dot(mirrored) <= 0:
+        return line(first, second)
+    return polyline([first, tip, second])

@@ -1,0 +1,121 @@
+"""The client card: who, when, her measurements, and the garment asked for.
+
+A card is a TOML file. Everything is checked at once and every mistake told with its line.
+Lengths inside are centimetres, angles radians.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from drafting.errors import CardError, Problem
+from drafting.units import LengthUnit
+from workroom.card_file import printable, read_card_toml, read_text
+from workroom.card_mistakes import by_line, shape_problems
+from workroom.card_needs import (
+    Collars,
+    Methods,
+    default_method,
+    known_keys,
+    missing,
+    read_collar,
+)
+from workroom.card_shape import CardShape, card_shape
+from workroom.wishes import CollarWish, GarmentWish, NecklineWish
+
+__all__ = [
+    "Card",
+    "CollarWish",
+    "Collars",
+    "GarmentWish",
+    "Methods",
+    "NecklineWish",
+    "parse_card",
+    "read_card",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One client card without mistakes. ``measurements`` holds what was taken (cm, radians)."""
+
+    name: str
+    client: str
+    date: datetime.date
+    unit: LengthUnit
+    order: str
+    notes: str
+    measurements: Mapping[str, float]
+    garment: GarmentWish
+    neckline: NecklineWish
+    collar: CollarWish
+
+
+def read_card(path: Path, *, collars: Collars, methods: Methods) -> Card:
+    """The card in the file ``path``. Raises :class:`CardError` that lists every mistake."""
+    return parse_card(read_text(path), path.name, collars=collars, methods=methods)
+
+
+def parse_card(text: str, name: str, *, collars: Collars, methods: Methods) -> Card:
+    """The card written in ``text``; ``name`` is what its mistakes are reported under.
+
+    Without ``[garment] method`` it is ``direct-measure``, or else the first of ``methods``.
+    Raises :class:`CardError` that lists every mistake with its line.
+    """
+    toml = read_card_toml(text, printable(name))
+    unit = _unit(toml.values.get("unit"))
+    context = {"unit": unit, "methods": tuple(methods), "collars": tuple(collars)}
+    problems: list[Problem] = []
+    shape: CardShape | None = None
+    try:
+        shape = card_shape().model_validate(toml.values, context=context)
+    except ValidationError as error:
+        problems += shape_problems(error, toml, known_keys())
+    collar, wrong = read_collar(toml, unit, collars)
+    problems += wrong
+    problems += missing(toml, unit, methods)
+    if problems or shape is None:
+        raise CardError(by_line(problems))
+    return _card(shape, toml.name, unit, collar, methods)
+
+
+def _unit(written: object) -> LengthUnit:
+    """The card's unit; for a mistyped one, what it looks like, so that the rest can be judged."""
+    inches = isinstance(written, str) and written.strip().lower().startswith(("in", '"'))
+    return LengthUnit.INCH if inches else LengthUnit.CM
+
+
+def _card(
+    shape: CardShape, name: str, unit: LengthUnit, collar: CollarWish, methods: Methods
+) -> Card:
+    garment, neckline = shape.garment, shape.neckline
+    return Card(
+        name=name,
+        client=shape.client,
+        date=shape.date,
+        unit=unit,
+        order=shape.order,
+        notes=shape.notes,
+        measurements=shape.measurements.model_dump(exclude_none=True),
+        garment=GarmentWish(
+            garment.method or default_method(methods),
+            garment.button_stand,
+            garment.seam_allowance,
+            garment.allowances.model_dump(exclude_none=True),
+        ),
+        neckline=NecklineWish(
+            neckline.fit,
+            neckline.ease,
+            neckline.style.front_lower,
+            neckline.style.side_widen,
+            neckline.style.back_lower,
+            neckline.back_arc,
+            neckline.front_arc,
+        ),
+        collar=collar,
+    )

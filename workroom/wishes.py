@@ -1,0 +1,59 @@
+"""What a client card asks for: garment, neckline and collar, in centimetres and radians."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class GarmentWish:
+    """What is to be drafted (cm). ``button_stand`` is beyond centre front; 0: cut on the fold.
+
+    ``allowances`` holds only the edges that differ from ``seam_allowance``.
+    """
+
+    method: str
+    button_stand: float = 1.5
+    seam_allowance: float = 1.0
+    allowances: Mapping[str, float] = field(default_factory=dict)
+
+    def allowance(self, edge: str) -> float:
+        """The seam allowance of ``edge`` (cm)."""
+        return self.allowances.get(edge, self.seam_allowance)
+
+
+@dataclass(frozen=True, slots=True)
+class NecklineWish:
+    """How the neckline is to lie (cm).
+
+    ``fit`` is the correction to apply (``none``, ``front``, ``side``, ``both``); ``ease`` is of the
+    whole neckline over the neck base girth. ``front_lower``, ``side_widen`` and ``back_lower`` move
+    it away from the neck. The arcs are half a neckline taped on a paper block, ``None`` without.
+    """
+
+    fit: str = "both"
+    ease: float = 0.5
+    front_lower: float = 0.0
+    side_widen: float = 0.0
+    back_lower: float = 0.0
+    back_arc: float | None = None
+    front_arc: float | None = None
+
+    @property
+    def from_tape(self) -> bool:
+        """Whether the arcs were taped on a paper block, so that no body is needed."""
+        return self.back_arc is not None and self.front_arc is not None
+
+
+@dataclass(frozen=True, slots=True)
+class CollarWish:
+    """The collar asked for. ``kind`` is ``none`` or a collar's name.
+
+    ``raw`` is what stands in the card, ``values`` the same in centimetres and radians; neither
+    holds what was left out.
+    """
+
+    kind: str = "none"
+    raw: Mapping[str, float | str] = field(default_factory=dict)
+    values: Mapping[str, float | str] = field(default_factory=dict)
