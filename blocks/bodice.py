@@ -74,8 +74,9 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
         style=wish.style,
     )
     shoulder = frame.back_shoulder()
-    back = back_scye(q, shoulder)
-    front = front_scye(q, frame.front_tip, frame.front_out)
+    waist = draw_waist(q)
+    back = back_scye(q, shoulder, waist.side_slant)
+    front = front_scye(q, frame.front_tip, frame.front_out, waist.side_slant)
     back_neck, front_neck = frame.back_curve(), frame.front_curve()
     return BodiceDraft(
         body=body,
@@ -86,7 +87,7 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
         shoulder=shoulder,
         back_scye=back,
         front_scye=front,
-        waist=draw_waist(q),
+        waist=waist,
         fit=fit,
         neckline=Neckline(
             back_arc=back_neck.length,

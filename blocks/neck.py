@@ -118,10 +118,10 @@ class NeckFrame:
         fair = corner(self.front_side, leaving, self.front_neck, level, guide)
         if abs(leaving.cross(square)) < 1e-9:
             return fair
-        whole = fair.length
-        reach = min(SQUARED_STRETCH, 0.25 * whole)
-        stops = [reach + (whole - reach) * k / 6 for k in range(6)]
-        points = [self.front_side, *(fair.at_length(s) for s in stops), self.front_neck]
+        handle = fair.start.to(Point(*map(float, fair.controls[1])))
+        first = min(SQUARED_STRETCH / (3.0 * handle), 0.25)  # where the fair curve is joined
+        stops = [first + (1.0 - first) * k / 6 for k in range(6)]
+        points = [self.front_side, *(fair.at(t) for t in stops), self.front_neck]
         return through(points, square, level)
 
     def half(self) -> float:

@@ -8,7 +8,7 @@ seam once it is sewn (a level end, as drafted by hand, leaves one when the side 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, sqrt
+from math import sqrt
 
 from blocks.methods import Quantities
 from blocks.shoulder import BackShoulder
@@ -47,8 +47,8 @@ class FrontScye:
     touches: bool
 
 
-def back_scye(q: Quantities, shoulder: BackShoulder) -> BackScye:
-    """The back scye of a method's quantities."""
+def back_scye(q: Quantities, shoulder: BackShoulder, side_slant: float) -> BackScye:
+    """The back scye of a method's quantities; ``side_slant`` in radians, in to the waist."""
     underarm = Point(q["side_x"], 0.0)
     width = q["back_width"]
     most = shoulder.point.x - SHOULDER_OVER_BACK
@@ -56,14 +56,16 @@ def back_scye(q: Quantities, shoulder: BackShoulder) -> BackScye:
     step = q["back_scye_corner"] / sqrt(2.0)
     pitch = Point(width - eased, q["back_pitch_y"])
     guide = Point(width + step, step)
-    arriving = Point(1.0, 0.0).turned(-_side_slant(q))
+    arriving = Point(1.0, 0.0).turned(-side_slant)
     curve = through(
         [shoulder.point, pitch, guide, underarm], shoulder.outer_heading.right, arriving
     )
     return BackScye(curve, pitch, guide, eased)
 
 
-def front_scye(q: Quantities, shoulder_point: Point, shoulder_out: Point) -> FrontScye:
+def front_scye(
+    q: Quantities, shoulder_point: Point, shoulder_out: Point, side_slant: float
+) -> FrontScye:
     """The front scye; ``shoulder_out`` is the direction of the front shoulder, outwards."""
     bust_point = Point(q["bust_point_x"], q["bust_point_y"])
     opening = q["bust_dart_angle"]
@@ -79,13 +81,8 @@ def front_scye(q: Quantities, shoulder_point: Point, shoulder_out: Point) -> Fro
         touch_y = upper.y + FRONT_TOUCH * (shoulder_point.y - upper.y)
         stops.append(folding(Point(touch_x, touch_y)))
     stops += [lower, guide, Point(q["side_x"], 0.0)]
-    arriving = Point(-1.0, 0.0).turned(_side_slant(q))
+    arriving = Point(-1.0, 0.0).turned(side_slant)
     folded = through(stops, folding.step(shoulder_out.left), arriving)
     at_dart = float(folded.knots[folded.degree + (2 if touches else 1)])
     above, below = folded.split(at_dart)
     return FrontScye(above.moved(folding.back), below, guide, upper, lower, touches)
-
-
-def _side_slant(q: Quantities) -> float:
-    """How far each side seam leans from upright, radians, inwards to the waist."""
-    return atan2(q["waist_side"] / 2.0, q["waist_depth"])

@@ -18,7 +18,8 @@ class Verdict(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Check:
     """One check. ``measured``, ``target`` and ``tolerance`` share ``unit`` (``cm`` or ``deg``,
-    degrees for people). ``where`` names piece and edge, ``advice`` what to do."""
+    degrees for people); ``least`` says that more than the target is as good. ``where`` names piece
+    and edge, ``advice`` what to do."""
 
     name: str
     measured: float
@@ -29,6 +30,7 @@ class Check:
     where: str = ""
     unit: str = "cm"
     source: str = ""
+    least: bool = False
 
     @property
     def off(self) -> float:
@@ -68,7 +70,8 @@ def at_least(
     """A check that passes when ``measured`` is ``least`` or more (tolerance 0)."""
     good = measured >= least
     verdict = Verdict.PASS if good else Verdict.FAIL
-    return Check(name, measured, least, 0.0, verdict, "" if good else advice, where, unit, source)
+    advice = "" if good else advice
+    return Check(name, measured, least, 0.0, verdict, advice, where, unit, source, least=True)
 
 
 def failed(checks: tuple[Check, ...]) -> tuple[Check, ...]:

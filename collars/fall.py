@@ -1,0 +1,231 @@
+"""The fall of a collar with a stand: the part that turns down, as upper and under collar.
+
+Half a piece on the fold, x from centre back, y up, outline counter-clockwise. The seam to the
+stand is a hill: level at centre back, straight for a third, then down to the front end. The fall
+lies above it, on its outer side, so its outer edge is longer than its seam and lies over the stand.
+Centimetres and radians.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import pi, radians, sqrt, tan
+
+from collars.bends import Bend, drawn, most_rise
+from drafting.curves import Curve, angle_between, bezier, corner, joined, line
+from drafting.errors import Problem
+from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, ring
+from drafting.points import Move, Point
+
+#: Share of the seam that is straight from centre back: over the nape neck seam, fold and outer
+#: edge are of one length (150 Cutting Questions Answered, m.158998.cn, cj-show-68608).
+STRAIGHT = 1 / 3
+#: The outer edge is level as far as the shoulder, but not beyond this share of its width.
+MOST_LEVEL = 0.55
+#: A point sharper than this cannot be turned; common practice.
+SHARPEST = radians(25.0)
+#: A point blunter than this is none.
+BLUNTEST = radians(165.0)
+#: The point may lean by this share of its length.
+MOST_LEAN = 0.7
+#: A rounded corner may take this share of the front edge and of the outer edge.
+MOST_ROUND = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class FallShape:
+    """What is asked of a fall (cm).
+
+    ``back`` is its depth at centre back, ``rise`` that of its seam, ``level`` how far the outer
+    edge runs level from centre back (to the shoulder), ``point`` the length of the front edge,
+    ``lean`` how far the point lies forward of the square to the seam's end, ``radius`` that of
+    its rounding (0: pointed).
+    """
+
+    back: float
+    rise: float
+    level: float
+    point: float
+    lean: float
+    radius: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """The free edges of a fall: ``tip`` where they meet, ``front`` from the seam up to it (and
+    round it), ``outer`` on to centre back; ``angle`` is that of the point (radians)."""
+
+    tip: Point
+    angle: float
+    front: Curve
+    outer: Curve
+
+
+@dataclass(frozen=True, slots=True)
+class Fall:
+    """A drawn fall: ``seam`` runs from centre back to its front end. ``under`` is smaller than
+    ``upper`` by ``turn`` at its free edges; the seam is the same for both."""
+
+    shape: FallShape
+    bend: Bend
+    seam: Curve
+    upper: Outline
+    under: Outline
+    turn: float
+
+
+def fall_problems(seam_length: float, shape: FallShape) -> list[Problem]:
+    """Everything that makes a fall on a seam of a length impossible, each with what would do.
+    Keys are ``collar.`` and the parameters fall_rise, point_lean, point_length, point_radius."""
+    most = most_rise((1.0 - STRAIGHT) * seam_length)
+    if shape.rise > most:
+        return [
+            Problem(
+                f"this rise is more than a seam of {seam_length:.1f} cm can carry",
+                key="collar.fall_rise",
+                got=f"{shape.rise:.1f} cm",
+                accepted=f"0 to {_down(most):.1f} cm",
+                advice="Take less rise.",
+            )
+        ]
+    far = MOST_LEAN * shape.point
+    if abs(shape.lean) > far:
+        return [
+            Problem(
+                f"a point {shape.point:.1f} cm long cannot lean that far",
+                key="collar.point_lean",
+                got=f"{shape.lean:.1f} cm",
+                accepted=f"{-_down(far):.1f} to {_down(far):.1f} cm",
+                advice="Let it lean less, or take a longer point.",
+            )
+        ]
+    _, seam = drawn(STRAIGHT * seam_length, seam_length, -shape.rise)
+    seam = seam.moved(Move(shift=Point(0.0, shape.rise)))
+    angle = _corner_angle(seam, shape)
+    if not SHARPEST <= angle <= BLUNTEST:
+        return [_bad_point(seam, shape, angle)]
+    if shape.radius > 0.0:
+        room = min(shape.point, _outer(seam, _tip(seam, shape), shape).length) * MOST_ROUND
+        most = room * tan(angle / 2)
+        if shape.radius > most:
+            return [
+                Problem(
+                    "there is no room for a corner as round as this",
+                    key="collar.point_radius",
+                    got=f"{shape.radius:.1f} cm",
+                    accepted=f"up to {_down(most):.1f} cm",
+                    advice="Take a smaller radius, or a longer point.",
+                )
+            ]
+    return []
+
+
+def _bad_point(seam: Curve, shape: FallShape, angle: float) -> Problem:
+    """The point is no point: say which lengths would make one with the rest as it is."""
+    good = [
+        k / 10.0
+        for k in range(30, 141)
+        if abs(shape.lean) <= MOST_LEAN * k / 10.0
+        and SHARPEST <= _corner_angle(seam, replace(shape, point=k / 10.0)) <= BLUNTEST
+    ]
+    what = "sharper than can be turned" if angle < SHARPEST else "no point at all"
+    return Problem(
+        f"with this length the point is {what}: {angle * 180 / pi:.0f} degrees",
+        key="collar.point_length",
+        got=f"{shape.point:.1f} cm",
+        accepted=f"{good[0]:.1f} to {good[-1]:.1f} cm" if good else "",
+        advice="Change the length or lean of the point, or the depth of the fall (fall_back).",
+    )
+
+
+def _down(value: float) -> float:
+    return int(value * 10.0) / 10.0
+
+
+def draw_fall(seam_length: float, shape: FallShape, turn: float) -> Fall:
+    """Draw a fall whose seam has exactly a length (cm), with its under collar smaller by ``turn``.
+
+    Ask :func:`fall_problems` first; raises :class:`DraftError` when the seam cannot carry the rise.
+    """
+    bend, seam = drawn(STRAIGHT * seam_length, seam_length, -shape.rise)
+    seam = seam.moved(Move(shift=Point(0.0, shape.rise)))
+    tip = _tip(seam, shape)
+    upper = _outline(seam, tip, shape)
+    along_front, along_outer = (tip - seam.end).unit, upper.outer.start_heading
+    if shape.radius > 0.0:
+        along_outer = _outer(seam, tip, shape).start_heading
+    out_front, out_outer = along_front.right, along_outer.right
+    inward = (out_front + out_outer) * (turn / (1.0 + out_front.dot(out_outer)))
+    smaller = replace(
+        shape, back=shape.back - turn, radius=max(shape.radius - turn, shape.radius / 2)
+    )
+    under = _outline(seam, tip - inward, smaller)
+    return Fall(shape, bend, seam, upper, under, turn)
+
+
+def _tip(seam: Curve, shape: FallShape) -> Point:
+    """The point: square to the seam's end, then forward by the lean, ``point`` away."""
+    forward = seam.end_heading
+    square = sqrt(shape.point**2 - shape.lean**2)
+    return seam.end + forward.left * square + forward * shape.lean
+
+
+def _outer(seam: Curve, tip: Point, shape: FallShape) -> Curve:
+    """From the tip to centre back: a cubic parabola that runs into the level part without a jump
+    in curvature, then the level part, square to the fold."""
+    back = seam.start + Point(0.0, shape.back)
+    level = Point(min(shape.level, MOST_LEVEL * tip.x), back.y)
+    third = (tip.x - level.x) / 3
+    bent = bezier(tip, Point(tip.x - third, level.y), Point(level.x + third, level.y), level)
+    return joined([bent, line(level, back)])
+
+
+def _corner_angle(seam: Curve, shape: FallShape) -> float:
+    """The angle of the point between front and outer edge, radians."""
+    tip = _tip(seam, shape)
+    outer = _outer(seam, tip, shape)
+    return pi - angle_between(tip - seam.end, outer.start_heading)
+
+
+def _outline(seam: Curve, tip: Point, shape: FallShape) -> Outline:
+    front, outer = line(seam.end, tip), _outer(seam, tip, shape)
+    turning = angle_between(front.end_heading, outer.start_heading)
+    if shape.radius > 0.0:
+        reach = shape.radius * tan(turning / 2)
+        kept, rest = front.part(0.0, front.length - reach), outer.part(reach, outer.length)
+        turned = angle_between(kept.end_heading, rest.start_heading)
+        share = 4 / 3 * tan(turned / 4) / tan(turned / 2)
+        round_ = corner(kept.end, kept.end_heading, rest.start, rest.start_heading, share)
+        front, outer = joined([kept, round_]), rest
+    return Outline(tip, pi - turning, front, outer)
+
+
+def fall_piece(
+    fall: Fall, outline: Outline, cut: CutPlan, *, code: str, title: str, shoulder: float
+) -> Piece:
+    """One layer of the fall as a piece, half on the fold; ``shoulder`` is the place of the
+    shoulder notch on its seam, from centre back."""
+    back = outline.outer.end
+    depth = back.y - fall.seam.start.y
+    x = 0.15 * fall.seam.length
+    return Piece(
+        code=code,
+        title=title,
+        edges=ring(
+            Edge(EdgeName.STAND_SEAM, fall.seam),
+            Edge(EdgeName.COLLAR_END, outline.front),
+            Edge(EdgeName.OUTER_EDGE, outline.outer),
+            Edge(EdgeName.CENTRE_BACK, line(back, fall.seam.start), on_fold=True),
+        ),
+        cut=cut,
+        grain=(
+            Point(x, fall.seam.start.y + 0.12 * depth),
+            Point(x, back.y - 0.12 * depth),
+        ),
+        notches=(
+            Notch("centre back", 0, 0.0),
+            Notch("shoulder", 0, shoulder),
+            Notch("centre back", 2, outline.outer.length),
+        ),
+        label_at=Point(0.3 * fall.seam.length, fall.seam.start.y + 0.4 * depth),
+    )

@@ -1,0 +1,85 @@
+"""Room for the neck in a closed stand: its top edge, button to buttonhole, against the neck.
+
+A collar that closes too tightly presses on the vessels of the neck, so that alone stops cutting;
+one that stands away is a matter of taste, and the check says by which rise it would come closer.
+Centimetres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from blocks.neckline import Neckline
+from collars.stand import StandShape, rise_for_top, top_length
+from drafting.checks import Check, Verdict
+from drafting.tolerances import TOP_EDGE
+
+#: Never less room than this round any neck; common practice.
+LEAST_ROOM = 1.0
+_NAME = "closed top edge round the neck"
+_SOURCE = (
+    "oelkrugmasshemden.de: neck and 1; nakae-textile.com: neck and 2; tightness: "
+    "anakanaschofield.com 2011"
+)
+
+
+def neck_room(
+    neckline: Neckline,
+    shape: StandShape,
+    closed: float,
+    ease: float,
+    most_rise: float,
+    where: str,
+) -> tuple[Check, float | None]:
+    """The check of a closed top edge (whole, cm), and the rise that would give exactly the neck
+    girth and ``ease``, ``None`` when none up to ``most_rise`` does or the neck is not known.
+
+    Without a neck girth nothing is compared: the check is a note that says so, its target is what
+    was measured.
+    """
+    neck = neckline.neck_girth
+    if neck is None:
+        advice = (
+            f"Not checked: no neck girth is known. This collar is right for a neck of "
+            f"{closed - ease:.1f} cm; measure before cutting."
+        )
+        return Check(_NAME, closed, closed, 0.0, Verdict.NOTE, advice, where), None
+    target = neck + ease
+    rise = rise_for_top(neckline, shape, target / 2, most_rise)
+    verdict, advice = Verdict.PASS, ""
+    if closed < neck + LEAST_ROOM:
+        verdict = Verdict.FAIL
+        advice = (
+            f"Only {closed - neck:.1f} cm more than the neck: a collar this tight presses on the "
+            f"vessels of the neck. Do not cut it. {_cure(neckline, shape, target, rise, most_rise)}"
+        )
+    elif closed < target - TOP_EDGE:
+        verdict = Verdict.NOTE
+        advice = (
+            f"{target - closed:.1f} cm tighter than asked. "
+            f"{_cure(neckline, shape, target, rise, most_rise)}"
+        )
+    elif closed > target + TOP_EDGE:
+        verdict = Verdict.NOTE
+        advice = (
+            f"The top stands away from the neck by {closed - target:.1f} cm more than asked. "
+            f"{_cure(neckline, shape, target, rise, most_rise)}"
+        )
+    if advice and neckline.neck_girth_estimated:
+        advice += " The neck girth is a guess: measure it."
+    return Check(_NAME, closed, target, TOP_EDGE, verdict, advice, where, source=_SOURCE), rise
+
+
+def _cure(
+    neckline: Neckline, shape: StandShape, target: float, rise: float | None, most: float
+) -> str:
+    """What brings the top edge to its target: a rise, or what is left when none does."""
+    if rise is not None:
+        return f"A rise of {rise:.2f} cm instead of {shape.rise:.2f} gives exactly {target:.1f}."
+    straight = 2 * top_length(neckline, replace(shape, rise=0.0))
+    if straight < target:
+        return (
+            f"Even without rise it closes at {straight:.1f} cm: the neckline itself is too close. "
+            "Lay it farther out."
+        )
+    return f"No rise up to {most:.1f} cm brings it to {target:.1f}: fit the neckline closer first."

@@ -1,0 +1,217 @@
+"""What may be asked of a collar: the rules in ``data/collars`` and the values settled by them.
+
+Wishes come in centimetres and radians. What is left out stands at its default, which may follow
+from other values: by a formula (``stand_back + 1.2``) or by a choice made (the cloth).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from types import MappingProxyType
+from typing import Any, get_args
+
+from drafting.errors import DataError, DraftError, Problem
+from drafting.formulas import Formula, parse
+from drafting.formulas.tokens import did_you_mean
+from drafting.library import read_data
+from drafting.parameters import ParameterRule, ParameterUnit, kind_of, within
+from drafting.units import LengthUnit
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """A parameter of a collar: its rule, where its figures are from, and how its default follows
+    from other parameters: by ``formula``, or by the choice ``chosen_by`` with a value for each."""
+
+    rule: ParameterRule
+    source: str
+    formula: Formula | None = None
+    chosen_by: str = ""
+    by_choice: Mapping[str, float] = field(default_factory=dict)
+
+    def default(self, values: Mapping[str, float | str]) -> float | str:
+        """The default (cm, radians, number or word), the parameters before it being ``values``."""
+        if self.formula is not None:
+            known = {key: value for key, value in values.items() if not isinstance(value, str)}
+            return float(self.formula.evaluate(known))
+        if self.chosen_by:
+            return self.by_choice[str(values[self.chosen_by])]
+        return self.rule.standing()
+
+
+@dataclass(frozen=True, slots=True)
+class CollarSheet:
+    """A file of ``data/collars``: a kind of collar, what it is called, and its parameters in the
+    order in which they may depend on each other."""
+
+    kind: str
+    title: str
+    parameters: Mapping[str, Parameter]
+
+    @property
+    def rules(self) -> Mapping[str, ParameterRule]:
+        """The rules by key, for card and desk."""
+        return MappingProxyType({key: p.rule for key, p in self.parameters.items()})
+
+
+@dataclass(frozen=True, slots=True)
+class Values:
+    """Settled values of a collar: ``given`` by key, and which of them were ``wished``."""
+
+    given: Mapping[str, float | str]
+    wished: frozenset[str]
+
+    def number(self, key: str) -> float:
+        """A length (cm), angle (radians) or bare number. Raises ``KeyError`` and ``TypeError``."""
+        value = self.given[key]
+        if isinstance(value, str):
+            raise TypeError(f"{key} is a word")
+        return value
+
+    def word(self, key: str) -> str:
+        """A choice. Raises ``KeyError``."""
+        return str(self.given[key])
+
+
+@cache
+def collar_sheet(kind: str) -> CollarSheet:
+    """The data file of a kind of collar (``two-piece shirt``).
+
+    Raises :class:`DataError` listing all that is wrong with it, or when there is none.
+    """
+    toml = read_data("collars/" + kind.replace(" ", "-"))
+    problems: list[Problem] = []
+    found: dict[str, Parameter] = {}
+    values: dict[str, float | str] = {}
+    if toml.values.get("kind") != kind:
+        problems.append(Problem("this is another kind of collar", toml.name, "kind"))
+    for key, row in toml.values.get("parameters", {}).items():
+        try:
+            found[key] = _parameter(key, row, found, values)
+            values[key] = found[key].rule.standing()
+        except (KeyError, TypeError, ValueError) as error:
+            said = f"{error} is missing" if isinstance(error, KeyError) else str(error)
+            problems.append(Problem(said, toml.place("parameters", key), key))
+    if problems:
+        raise DataError(problems)
+    return CollarSheet(kind, str(toml.values["title"]), MappingProxyType(found))
+
+
+def settle(kind: str, wishes: Mapping[str, float | str]) -> Values:
+    """All parameters of a collar: what was wished, and for the rest the defaults.
+
+    Raises :class:`DraftError` listing every wish that cannot stand, with what may.
+    """
+    values, problems = settled(kind, wishes)
+    if problems:
+        raise DraftError(problems)
+    return values
+
+
+def settled(kind: str, wishes: Mapping[str, float | str]) -> tuple[Values, list[Problem]]:
+    """As :func:`settle`, but giving the problems back beside the values; a wish that cannot stand
+    is replaced by its default, so that the rest can still be looked at."""
+    parameters = collar_sheet(kind).parameters
+    problems = [_unknown(kind, key, parameters) for key in wishes if key not in parameters]
+    values: dict[str, float | str] = {}
+    for key, parameter in parameters.items():
+        values[key] = parameter.default(values)
+        if key in wishes:
+            problem = _refused(parameter.rule, wishes[key])
+            if problem is None:
+                value = wishes[key]
+                values[key] = value if isinstance(value, str) else float(value)
+            else:
+                problems.append(problem)
+    return Values(MappingProxyType(values), frozenset(wishes) & frozenset(parameters)), problems
+
+
+def _refused(rule: ParameterRule, value: object) -> Problem | None:
+    said = ""
+    if rule.unit == "choice":
+        if not isinstance(value, str):
+            said = f"a word is wanted here, not {kind_of(value)}"
+        elif value not in rule.choices:
+            said = "this is not one of the choices"
+    elif isinstance(value, bool) or not isinstance(value, int | float):
+        said = f"a number is wanted here, not {kind_of(value)}"
+    elif not math.isfinite(value):
+        said = "this is no finite number"
+    else:
+        shown = math.degrees(value) if rule.unit == "deg" else float(value)
+        if not within(shown, rule.low, rule.high):
+            said = "this is outside the accepted range"
+    if not said:
+        return None
+    got = f"{value:g}" if isinstance(value, float) else f"{value}"
+    return Problem(
+        said,
+        key=f"collar.{rule.key}",
+        got=got,
+        accepted=rule.accepted(LengthUnit.CM),
+        advice=rule.meaning,
+    )
+
+
+def _unknown(kind: str, key: str, parameters: Mapping[str, Parameter]) -> Problem:
+    return Problem(
+        f"the {kind} collar has nothing of this name",
+        key=f"collar.{key}",
+        accepted=", ".join(parameters),
+        advice=did_you_mean(key, parameters),
+    )
+
+
+def _parameter(
+    key: str, row: Any, before: Mapping[str, Parameter], values: Mapping[str, float | str]
+) -> Parameter:
+    """One table of ``[parameters]``; its defaults may use the parameters ``before`` it."""
+    unit: ParameterUnit = row["unit"]
+    if unit not in get_args(ParameterUnit):
+        raise ValueError(f"no such unit: {unit}")
+    formula, chosen_by, by_choice = None, "", {}
+    if "formula" in row:
+        formula = _formula(row["formula"], before)
+    elif "chosen_by" in row:
+        chosen_by = row["chosen_by"]
+        by_choice = {word: float(value) for word, value in row["by_choice"].items()}
+        if set(by_choice) != set(before[chosen_by].rule.choices):
+            raise ValueError(f"by_choice does not have the words of {chosen_by}")
+    rule = ParameterRule(
+        key,
+        unit,
+        float(row.get("low", 0.0)),
+        float(row.get("high", 0.0)),
+        tuple(row.get("choices", ())),
+        _plain_default(row) if not formula and not chosen_by else 0.0,
+        row["meaning"],
+    )
+    parameter = Parameter(rule, row["source"], formula, chosen_by, MappingProxyType(by_choice))
+    return _with_default(parameter, values)
+
+
+def _plain_default(row: Any) -> float | str:
+    default = row["default"]
+    return default if isinstance(default, str) else float(default)
+
+
+def _with_default(parameter: Parameter, values: Mapping[str, float | str]) -> Parameter:
+    """The parameter with the default it has when all others stand at theirs, which must do."""
+    rule, default = parameter.rule, parameter.default(values)
+    if _refused(rule, default) is not None:
+        raise ValueError(f"the default {default} is not accepted itself")
+    if isinstance(default, float):
+        shown = math.degrees(default) if rule.unit == "deg" else default
+        default = round(shown, 6)
+    return replace(parameter, rule=replace(rule, default=default))
+
+
+def _formula(text: str, before: Mapping[str, Parameter]) -> Formula:
+    formula = parse(text)
+    for name in sorted(formula.names):
+        if name not in before or before[name].rule.unit == "choice":
+            raise ValueError(f"the formula speaks of {name}, which is no number before it")
+    return formula

@@ -1,0 +1,132 @@
+"""How collars are sewn to necklines, and the checks every collar has in common.
+
+Each check measures the finished pieces, not the wishes they were drawn from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import degrees, pi
+
+from blocks.making_up import BACK, FRONT
+from blocks.neckline import Neckline
+from drafting.checks import Check, Verdict, within
+from drafting.curves import angle_between
+from drafting.pieces import Edge, EdgeName, Piece, Seam, Stretch
+from drafting.tolerances import SEAM, SMOOTH, SQUARE
+
+
+def neck_seams(neckline: Neckline, collar: str) -> tuple[Seam, ...]:
+    """The seams of a collar piece to the bodice: its first ``NECK_SEAM`` edge to the back neckline,
+    its second to the front. None when the neckline was only taped, so that there is no bodice."""
+    if neckline.from_tape:
+        return ()
+    return tuple(
+        Seam(
+            f"neck seam, {word}",
+            Stretch(collar, EdgeName.NECK_SEAM, index),
+            Stretch(code, EdgeName.NECKLINE),
+        )
+        for index, (word, code) in enumerate((("back", BACK), ("front", FRONT)))
+    )
+
+
+def neck_seam_checks(piece: Piece, neckline: Neckline) -> tuple[Check, ...]:
+    """Both stretches of a collar's neck seam against the neckline, and its shoulder notch."""
+    back, front, *_ = piece.named(EdgeName.NECK_SEAM)
+    notch = next(n for n in piece.notches if n.name == "shoulder")
+    before = piece.edges[piece.place(EdgeName.NECK_SEAM) : notch.edge]
+    where, source = f"{piece.code}, neck seam", "common practice: walked from centre back"
+    advice = "Draft the collar again for this neckline."
+    return (
+        within(
+            "neck seam to back neckline",
+            back.length,
+            neckline.back_arc,
+            SEAM,
+            advice=advice,
+            where=where,
+            source=source,
+        ),
+        within(
+            "neck seam to front neckline",
+            front.length,
+            neckline.front_arc,
+            SEAM,
+            advice=advice,
+            where=where,
+            source=source,
+        ),
+        within(
+            "shoulder notch from centre back",
+            sum(edge.length for edge in before) + notch.at,
+            neckline.back_arc,
+            SEAM,
+            advice=advice,
+            where=where,
+            source=source,
+        ),
+    )
+
+
+def fold_checks(piece: Piece) -> tuple[Check, ...]:
+    """Both corners at the fold: square, or the opened piece shows a point or a dip there."""
+    count = len(piece.edges)
+    checks = []
+    for k, edge in enumerate(piece.edges):
+        if edge.on_fold:
+            for before, after, other in (
+                (piece.edges[k - 1], edge, piece.edges[k - 1]),
+                (edge, piece.edges[(k + 1) % count], piece.edges[(k + 1) % count]),
+            ):
+                checks.append(
+                    within(
+                        f"square at the fold, {other.name}",
+                        degrees(pi - _break(before, after)),
+                        90.0,
+                        degrees(SQUARE),
+                        unit="deg",
+                        where=f"{piece.code}, {edge.name}",
+                        advice="Keep the edge level for its last centimetre.",
+                        source="clothes-press.net: corners on a fold are right angles",
+                    )
+                )
+    return tuple(checks)
+
+
+def smooth_check(piece: Piece, name: str, *meeting: tuple[int, int]) -> Check:
+    """The greatest break in direction (degrees) where edges that should run on smoothly meet, by
+    their places in the ring."""
+    breaks = [abs(degrees(_break(piece.edges[a], piece.edges[b]))) for a, b in meeting]
+    return within(
+        name,
+        max(breaks, default=0.0),
+        0.0,
+        degrees(SMOOTH),
+        unit="deg",
+        where=piece.code,
+        advice="Draw the edges through in one line.",
+        source="common practice",
+    )
+
+
+def asked(name: str, measured: float, wished: float, where: str) -> Check:
+    """A length of the drawn piece against the one that was asked for."""
+    return within(
+        name,
+        measured,
+        wished,
+        SEAM,
+        where=where,
+        advice="The draft does not do what was asked: do not cut it.",
+        source="the client card",
+    )
+
+
+def noted(check: Check, advice: str = "") -> Check:
+    """The same check as something to look at that does not stop cutting."""
+    return replace(check, verdict=Verdict.NOTE, advice=advice or check.advice)
+
+
+def _break(before: Edge, after: Edge) -> float:
+    return angle_between(before.curve.end_heading, after.curve.start_heading)

@@ -1,0 +1,178 @@
+"""A collar stand: the strip between neckline and fall, or a band collar on its own.
+
+Half a piece on the fold, x from centre back, y up, outline counter-clockwise. The neck seam is
+level at centre back, straight to the shoulder notch or part of the way, and bends up to centre
+front; the top edge lies above it at a height that goes evenly from back to front, level at both
+ends so that it is square to the fold and runs smoothly into the button stand. Centimetres and
+radians.
+
+A parallel curve at height h is shorter by h times the angle turned through (J. Steiner, Über
+parallele Flächen, Monatsberichte der Akademie der Wissenschaften zu Berlin, 1840): that is how a
+stand leans in to the neck.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import floor, inf, isfinite
+
+import numpy as np
+from scipy.optimize import brentq
+
+from blocks.neckline import Neckline
+from collars.bends import Bend, bend_with_rise, drawn, most_rise
+from drafting.curves import Curve, through
+from drafting.errors import Problem
+from drafting.points import FloatArray, Point
+
+#: No neckline has a shorter arc than this; a tape could not be laid along it.
+LEAST_ARC = 1.0
+#: The top edge may be bent down to this share of the neck seam's tightest radius. At nothing it
+#: would have a cusp; below this it is too tight to sew.
+LEAST_RADIUS_SHARE = 0.25
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+
+
+@dataclass(frozen=True, slots=True)
+class StandShape:
+    """What is asked of a stand (cm).
+
+    ``back`` and ``front`` are its heights at centre back and centre front, ``rise`` how far the
+    neck seam rises, ``straight`` how much of it stays straight from centre back, ``button_stand``
+    how far it runs on beyond centre front, ``radius`` that of its front corner.
+    """
+
+    back: float
+    front: float
+    rise: float
+    straight: float
+    button_stand: float = 0.0
+    radius: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """A drawn stand: ``neck`` and ``top`` run from centre back to centre front, ``end`` is where
+    the button stand ends on the neck seam; ``neckline`` is what it is sewn to."""
+
+    shape: StandShape
+    neckline: Neckline
+    bend: Bend
+    neck: Curve
+    top: Curve
+
+    @property
+    def end(self) -> Point:
+        """End of the button stand on the neck seam; centre front when there is none."""
+        return self.neck.end + self.neck.end_heading * self.shape.button_stand
+
+    @property
+    def top_end(self) -> Point:
+        """The front corner of the top edge before it is rounded."""
+        return self.end + self.neck.end_heading.left * self.shape.front
+
+    @property
+    def shoulder_on_top(self) -> float:
+        """Length of the top edge from centre back to above the shoulder notch."""
+        return _top_length(self.bend, self.shape, self.neckline.back_arc)
+
+
+def stand_problems(neckline: Neckline, shape: StandShape) -> list[Problem]:
+    """Everything that makes a stand impossible, each with what would do. Keys are those of the
+    parameters ``rise`` and ``stand_back``."""
+    if not (isfinite(neckline.half) and min(neckline.back_arc, neckline.front_arc) >= LEAST_ARC):
+        return [
+            Problem(
+                "a neckline needs both its arcs",
+                key="neckline",
+                got=f"back {neckline.back_arc:g} cm, front {neckline.front_arc:g} cm",
+                accepted=f"lengths of {LEAST_ARC:g} cm and more",
+            )
+        ]
+    bent = neckline.half - shape.straight
+    most = most_rise(bent)
+    if shape.rise > most:
+        return [
+            Problem(
+                f"this rise is more than {bent:.1f} cm of neck seam can carry",
+                key="collar.rise",
+                got=f"{shape.rise:.1f} cm",
+                accepted=f"0 to {_down(most):.1f} cm",
+                advice="Take less rise, or let it begin farther back (straight_back).",
+            )
+        ]
+    tightest = bend_with_rise(shape.straight, neckline.half, shape.rise).most_curvature
+    height = max(shape.back, shape.front)
+    if height * tightest > 1.0 - LEAST_RADIUS_SHARE:
+        return [
+            Problem(
+                "the stand is too high for how its neck seam bends: its top edge would close up",
+                key="collar.stand_back" if shape.back >= shape.front else "collar.stand_front",
+                got=f"{height:.1f} cm",
+                accepted=f"up to {_down((1.0 - LEAST_RADIUS_SHARE) / tightest):.1f} cm",
+                advice="Take a lower stand or less rise.",
+            )
+        ]
+    return []
+
+
+def _down(value: float) -> float:
+    return floor(value * 10.0) / 10.0
+
+
+def draw_stand(neckline: Neckline, shape: StandShape) -> Stand:
+    """Draw a stand whose neck seam is exactly half the neckline and rises exactly as asked.
+
+    Raises :class:`DraftError` when the neck seam cannot carry the rise; ask
+    :func:`stand_problems` first for the rest.
+    """
+    bend, neck = drawn(shape.straight, neckline.half, shape.rise)
+    s = bend.stations(2)
+    rows = bend.parallel(s, _heights(shape, bend.length, s))
+    rows[-1] = tuple(neck.end + neck.end_heading.left * shape.front)
+    top = through(
+        [Point(float(x), float(y)) for x, y in rows],
+        start=Point(1.0, 0.0),
+        end=neck.end_heading,
+    )
+    return Stand(shape, neckline, bend, neck, top)
+
+
+def _heights(shape: StandShape, length: float, s: FloatArray) -> FloatArray:
+    """Height of the stand at arc lengths of the neck seam: level at both ends."""
+    share = s / length
+    return shape.back + (shape.front - shape.back) * share**2 * (3.0 - 2.0 * share)
+
+
+def top_length(neckline: Neckline, shape: StandShape) -> float:
+    """Length of the top edge, centre back to centre front, reckoned without drawing it: height
+    times curvature off the neck seam, and the slope of the height. Raises :class:`DraftError`."""
+    return _top_length(bend_with_rise(shape.straight, neckline.half, shape.rise), shape)
+
+
+def _top_length(bend: Bend, shape: StandShape, upto: float = inf) -> float:
+    """Length of the top edge above the neck seam from 0 to ``upto``."""
+    ends = np.unique(np.minimum(bend.stations(), upto))
+    half = 0.5 * np.diff(ends)[:, None]
+    s = (0.5 * (ends[:-1] + ends[1:]))[:, None] + half * _NODES
+    share = s / bend.length
+    slope = (shape.front - shape.back) * 6.0 * share * (1.0 - share) / bend.length
+    speed = np.hypot(1.0 - _heights(shape, bend.length, s) * bend.curvature(s), slope)
+    return float(((speed @ _WEIGHTS) * half[:, 0]).sum())
+
+
+def rise_for_top(neckline: Neckline, shape: StandShape, top: float, most: float) -> float | None:
+    """The rise with which the half top edge is ``top`` (cm); ``None`` if none from 0 to ``most``
+    and within what the stand can be drawn with does it."""
+    bent = neckline.half - shape.straight
+
+    def over(turn: float) -> float:
+        return _top_length(Bend(shape.straight, neckline.half, turn), shape) - top
+
+    limit = Bend(shape.straight, neckline.half, 1.0).most_curvature  # curvature per radian
+    tightest = (1.0 - LEAST_RADIUS_SHARE) / max(shape.back, shape.front) / limit
+    turns = bend_with_rise(shape.straight, neckline.half, min(most, most_rise(bent))).angle
+    high = min(turns, tightest)
+    if over(0.0) < 0.0 or over(high) > 0.0:
+        return None
+    return Bend(shape.straight, neckline.half, float(brentq(over, 0.0, high, xtol=1e-12))).rise

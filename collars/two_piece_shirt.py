@@ -1,0 +1,184 @@
+"""The shirt collar of two parts: a stand sewn to the neckline, and a fall sewn to the stand.
+
+Pieces: the stand (cut two alike), upper collar and under collar, each half on the fold. All from
+half a neckline's arcs, so it can be drafted to a paper block with a tape alone. Centimetres and
+radians.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from blocks.neckline import Neckline
+from collars.drafts import CollarDraft
+from collars.fall import Fall, FallShape, draw_fall, fall_piece, fall_problems
+from collars.neckroom import neck_room
+from collars.parameters import Values, collar_sheet, settled
+from collars.sewing import fold_checks, neck_seam_checks, neck_seams
+from collars.stand import Stand, StandShape, draw_stand, stand_problems, top_length
+from collars.stand_piece import stand_piece
+from collars.two_piece_shirt_checks import (
+    COVER,
+    STAND,
+    UNDER,
+    UPPER,
+    fall_checks,
+    notes,
+    numbers,
+    stand_checks,
+)
+from drafting.errors import DraftError, Problem
+from drafting.pieces import CutPlan, EdgeName, Piece, Seam, Stretch
+
+KIND = "two-piece shirt"
+#: Cloth up to this thickness has interfacing in both layers when nothing else is asked.
+THIN_CLOTH = 0.1
+
+
+def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
+    """Draft stand, upper collar and under collar to a neckline.
+
+    ``wishes`` are parameters of ``data/collars/two-piece-shirt.toml`` in centimetres, radians and
+    words; what is left out stands at its default. The client card's button stand goes in as
+    ``button_stand``. Raises :class:`DraftError` listing everything that cannot be drafted, each
+    with what can.
+    """
+    values, problems = settled(KIND, wishes)
+    refused = {problem.key for problem in problems}
+    stand_shape = _stand_shape(neckline, values)
+    impossible = stand_problems(neckline, stand_shape)
+    if not impossible:
+        seam = top_length(neckline, stand_shape) - values.number("setback")
+        impossible = fall_problems(seam, _fall_shape(neckline, values))
+    impossible += _cannot_cover(values)
+    problems += [problem for problem in impossible if problem.key not in refused]
+    if problems:
+        raise DraftError(problems)
+    stand = draw_stand(neckline, stand_shape)
+    fall = draw_fall(
+        stand.top.length - values.number("setback"),
+        _fall_shape(neckline, values),
+        values.number("turn_of_cloth"),
+    )
+    pieces = _pieces(stand, fall, values)
+    room, rise_for_neck = neck_room(
+        neckline,
+        stand_shape,
+        2 * stand.top.length,
+        values.number("finger_ease"),
+        collar_sheet(KIND).rules["rise"].high,
+        f"{STAND}, top edge",
+    )
+    known = numbers(stand, fall)
+    if rise_for_neck is not None:
+        known["rise_for_neck"] = rise_for_neck
+    return CollarDraft(
+        kind=KIND,
+        title=collar_sheet(KIND).title,
+        pieces=pieces,
+        seams=(*neck_seams(neckline, STAND), *_own_seams(pieces)),
+        checks=(
+            *neck_seam_checks(pieces[0], neckline),
+            *stand_checks(pieces[0], stand),
+            room,
+            *fall_checks(pieces, stand, fall, values),
+            *(check for piece in pieces for check in fold_checks(piece)),
+        ),
+        numbers=known,
+        notes=notes(stand, values, known),
+    )
+
+
+def _stand_shape(neckline: Neckline, values: Values) -> StandShape:
+    front, beyond = values.number("stand_front"), values.number("button_stand")
+    return StandShape(
+        back=values.number("stand_back"),
+        front=front,
+        rise=values.number("rise"),
+        straight=values.number("straight_back") * neckline.back_arc,
+        button_stand=beyond,
+        radius=min(values.number("end_round") * front, beyond),
+    )
+
+
+def _fall_shape(neckline: Neckline, values: Values) -> FallShape:
+    rounded = values.word("point") == "rounded"
+    return FallShape(
+        back=values.number("fall_back"),
+        rise=values.number("fall_rise"),
+        level=neckline.back_arc,
+        point=values.number("point_length"),
+        lean=values.number("point_lean"),
+        radius=values.number("point_radius") if rounded else 0.0,
+    )
+
+
+def _cannot_cover(values: Values) -> list[Problem]:
+    fall, stand = values.number("fall_back"), values.number("stand_back")
+    if fall >= stand:
+        return []
+    least = stand + COVER + values.number("turn_of_cloth")
+    return [
+        Problem(
+            f"this fall cannot cover a stand {stand:.1f} cm high",
+            key="collar.fall_back",
+            got=f"{fall:.1f} cm",
+            accepted=f"{least:.2f} cm or more",
+            advice="Take a deeper fall or a lower stand.",
+        )
+    ]
+
+
+def _interfaced(values: Values) -> int:
+    """How many of two layers have interfacing."""
+    word = values.word("interfacing")
+    if word == "by cloth":
+        word = "both" if values.number("cloth_thickness") <= THIN_CLOTH else "one"
+    return {"both": 2, "one": 1, "none": 0}[word]
+
+
+def _pieces(stand: Stand, fall: Fall, values: Values) -> tuple[Piece, ...]:
+    layers, shoulder = _interfaced(values), stand.shoulder_on_top
+    return (
+        stand_piece(
+            stand,
+            CutPlan(cloth=2, interfacing=layers, on_fold=True),
+            code=STAND,
+            setback=values.number("setback"),
+        ),
+        fall_piece(
+            fall,
+            fall.upper,
+            CutPlan(cloth=1, interfacing=int(layers == 2), on_fold=True),
+            code=UPPER,
+            title="Upper collar",
+            shoulder=shoulder,
+        ),
+        fall_piece(
+            fall,
+            fall.under,
+            CutPlan(cloth=1, interfacing=int(layers >= 1), on_fold=True),
+            code=UNDER,
+            title="Under collar",
+            shoulder=shoulder,
+        ),
+    )
+
+
+def _own_seams(pieces: tuple[Piece, ...]) -> tuple[Seam, ...]:
+    """Fall to stand, and upper to under collar, eased by what the cloth takes to turn."""
+    _, upper, under = pieces
+    top = Stretch(STAND, EdgeName.STAND_SEAM)
+    return (
+        Seam("upper collar to stand", Stretch(UPPER, EdgeName.STAND_SEAM), top),
+        Seam("under collar to stand", Stretch(UNDER, EdgeName.STAND_SEAM), top),
+        *(
+            Seam(
+                f"upper to under collar, {edge}",
+                Stretch(UPPER, edge),
+                Stretch(UNDER, edge),
+                upper.length(edge) - under.length(edge),
+            )
+            for edge in (EdgeName.OUTER_EDGE, EdgeName.COLLAR_END)
+        ),
+    )

@@ -1,0 +1,208 @@
+"""What is looked at in a drafted shirt collar: checks, numbers worth knowing, notes.
+
+Every check measures the finished pieces. Centimetres and radians; angles in checks in degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import asin, degrees, pi
+
+from collars.bends import lean
+from collars.fall import Fall
+from collars.parameters import Values
+from collars.sewing import asked, noted, smooth_check
+from collars.stand import Stand
+from collars.stand_piece import BUTTON_NEEDS
+from drafting.checks import Check, Verdict, at_least, within
+from drafting.pieces import EdgeName, Piece
+from drafting.tolerances import SAME_POINT, SEAM
+
+#: The folded fall hides the neck seam by this and by what the cloth takes to turn.
+COVER = 0.8
+#: A point sharper than this (degrees) is hard to turn; common practice.
+SHARP_POINT = 40.0
+#: Codes of the pieces.
+STAND, UPPER, UNDER = "STAND", "UPPER", "UNDER"
+_TIGHT_FALL = (
+    "The fall will lie tight and crease the stand: its seam should rise more than the stand's "
+    "(fall_rise more than rise)."
+)
+
+
+def stand_checks(piece: Piece, stand: Stand) -> tuple[Check, ...]:
+    """The stand against what was asked of it; its lines run on smoothly."""
+    shape, where = stand.shape, f"{STAND}, "
+    _, front, *rest = piece.named(EdgeName.NECK_SEAM)
+    line_at_front = piece.marks[0].curve
+    end, seam = piece.place(EdgeName.COLLAR_END), piece.place(EdgeName.STAND_SEAM)
+    smooth = [(0, 1)] + ([(1, 2), (end, seam)] if rest else [])
+    return (
+        asked("rise at centre front", front.curve.end.y, shape.rise, where + "neck seam"),
+        asked(
+            "stand at centre back",
+            piece.length(EdgeName.CENTRE_BACK),
+            shape.back,
+            where + "centre back",
+        ),
+        asked(
+            "stand at centre front", line_at_front.length, shape.front, where + "centre front line"
+        ),
+        asked(
+            "button stand",
+            sum(edge.length for edge in rest),
+            shape.button_stand,
+            where + "neck seam",
+        ),
+        smooth_check(piece, "neck seam and top edge run on smoothly", *smooth),
+    )
+
+
+def fall_checks(
+    pieces: tuple[Piece, ...], stand: Stand, fall: Fall, values: Values
+) -> tuple[Check, ...]:
+    """The fall against the stand and against what was asked; ``pieces`` are stand, upper and
+    under collar."""
+    stood, upper, under = pieces
+    turn, rounded = values.number("turn_of_cloth"), fall.shape.radius > 0.0
+    top = stood.length(EdgeName.STAND_SEAM)
+    cover = upper.length(EdgeName.CENTRE_BACK) - stood.length(EdgeName.CENTRE_BACK)
+    sewn = [
+        within(
+            f"{piece.title.lower()} to stand",
+            piece.length(EdgeName.STAND_SEAM),
+            top,
+            SEAM,
+            where=f"{piece.code}, stand seam",
+            advice="Draft the collar again.",
+            source="common practice: walked from centre back",
+        )
+        for piece in (upper, under)
+    ]
+    hill, valley = upper.named(EdgeName.STAND_SEAM)[0].curve, stand.neck
+    rises = at_least(
+        "the fall's seam rises more than the stand's",
+        round(hill.start.y - hill.end.y, 6),
+        round(valley.end.y - valley.start.y, 6),
+        advice=_TIGHT_FALL,
+        where=f"{UPPER}, stand seam",
+        source="150 Cutting Questions Answered, ishare.iask.sina.com.cn/f/22328100",
+    )
+    sharp = at_least(
+        "angle of the point",
+        degrees(fall.upper.angle),
+        SHARP_POINT,
+        unit="deg",
+        advice="A point this sharp is hard to turn: trim close, or take a shorter point.",
+        where=f"{UPPER}, point",
+        source="common practice",
+    )
+    checks = [
+        *sewn,
+        at_least(
+            "the fall hides the neck seam by",
+            round(cover, 6),  # lengths are known to SAME_POINT
+            round(COVER + turn, 6),
+            advice=f"Take a fall of {values.number('stand_back') + COVER + turn:.2f} or more.",
+            where=f"{UPPER}, centre back",
+            source="Zhou L. 2015, turn-down collar structure: 0.8 to 1; and the turn of the cloth",
+        ),
+        rises if rises.measured > rises.target else noted(rises, _TIGHT_FALL),
+        asked(
+            "fall at centre back",
+            upper.length(EdgeName.CENTRE_BACK),
+            values.number("fall_back"),
+            f"{UPPER}, centre back",
+        ),
+        asked(
+            "under collar smaller at centre back by",
+            upper.length(EdgeName.CENTRE_BACK) - under.length(EdgeName.CENTRE_BACK),
+            turn,
+            f"{UNDER}, centre back",
+        ),
+        sharp if sharp.verdict is Verdict.PASS else noted(sharp),
+    ]
+    if rounded:
+        ends = (1, 2)
+        checks += [
+            smooth_check(piece, f"{piece.title.lower()}'s corner is round", ends)
+            for piece in (upper, under)
+        ]
+    else:
+        checks.append(
+            asked(
+                "length of the front edge",
+                upper.length(EdgeName.COLLAR_END),
+                values.number("point_length"),
+                f"{UPPER}, collar end",
+            )
+        )
+    return tuple(checks)
+
+
+def numbers(stand: Stand, fall: Fall) -> dict[str, float]:
+    """Lengths (cm) and angles (radians) worth knowing. Edges and seams are half ones, girths and
+    ``top_shortening`` whole; ``spread_angle`` (only when the shoulders' slope is known) is an
+    estimate."""
+    half, top = stand.neckline.half, stand.top.length
+    known = {
+        "neck_seam": half,
+        "top_edge": top,
+        "closed_neck_girth": 2 * half,
+        "closed_top_girth": 2 * top,
+        "top_shortening": 2 * (half - top),
+        "turning_angle": stand.bend.angle,
+        "lean_angle": lean(stand.bend.angle),
+        "end_radius": stand.shape.radius,
+        "fall_seam": fall.seam.length,
+        "fall_turning_angle": -fall.bend.angle,
+        "outer_edge": fall.upper.outer.length,
+        "point_angle": fall.upper.angle,
+        "turn_of_cloth": fall.turn,
+    }
+    if stand.neckline.shoulders_slope is not None:
+        known["spread_angle"] = _spread(stand, fall, pi - stand.neckline.shoulders_slope)
+    return known
+
+
+def _spread(stand: Stand, fall: Fall, neckline_turning: float) -> float:
+    """About how far the two front edges open: what the fall is short of lying flat on the
+    shoulders shows as an opening at the front. Computed; to be seen on the toile."""
+    depth, height = fall.shape.back, stand.shape.back
+    flat = ((depth - height) * neckline_turning + height * stand.bend.angle) / depth
+    forward = asin(fall.shape.lean / fall.shape.point)
+    return 2 * (flat + fall.bend.angle - forward)
+
+
+def notes(stand: Stand, values: Values, known: Mapping[str, float]) -> tuple[str, ...]:
+    """What the maker should know besides; ``known`` are the draft's numbers."""
+    said = []
+    shape = stand.shape
+    if values.number("end_round") * shape.front > shape.radius + SAME_POINT:
+        said.append(
+            f"The stand's corner has a radius of {shape.radius:.1f} cm, so that it does not reach "
+            "past centre front."
+        )
+    if SAME_POINT < shape.button_stand < BUTTON_NEEDS:
+        said.append(
+            f"A button stand of {shape.button_stand:.1f} cm has no room for a button: close it "
+            "with a hook or a stud."
+        )
+    if shape.front > shape.back + SAME_POINT:
+        said.append("The stand is higher in front than at the back: unusual, it may press.")
+    if known.get("spread_angle", 0.0) > 0.0:
+        said.append(
+            f"The front edges open by about {degrees(known['spread_angle']):.0f} degrees when "
+            "worn: an estimate, to be seen on the toile."
+        )
+    elif "spread_angle" in known:
+        said.append(
+            "The front edges may lie over each other when worn: an estimate, to be seen on the "
+            "toile."
+        )
+    if stand.neckline.from_tape:
+        said.append(
+            "Drafted to a neckline taken with a tape: measure it on the seam line, darts closed, "
+            "to centre front."
+        )
+    return tuple(said)

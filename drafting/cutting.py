@@ -1,0 +1,288 @@
+"""Seam allowances: the cut line round a piece, and the strokes of its notches. Knows no body and
+no garment.
+
+Each edge carries its own allowance, measured square to the sew line and outward (to the right of
+travel on a counter-clockwise outline). Edges are offset point by point along their true normals;
+at corners both parallels go on straight along the end tangents until they meet (a mitre). A corner
+so sharp that the mitre would run away is cut square. Where an edge on the fold meets another, the
+cut line ends on the fold line itself, so that the opened cloth has no step there.
+Rules of corners are common practice. Centimetres and radians.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
+
+from drafting.curves import Curve, angle_between, line, polyline
+from drafting.errors import DraftError, Problem
+from drafting.pieces import Edge, Notch, NotchKind, Piece
+from drafting.points import FloatArray, Point, crossing
+from drafting.tolerances import FLATTEN, SAME_POINT
+
+#: A corner whose mitre reaches farther than this many allowances is cut square there: a collar
+#: point of 60 degrees is just left whole; common practice trims sharper ones.
+MITRE_LIMIT = 2.0
+#: A wide allowance gives way to a narrow neighbour's line over at most this share of its width.
+TRIM_LIMIT = 0.5
+#: Inside one edge a break in direction beyond this is a corner; joined curves stay far below.
+KINK = 1e-3
+#: Parallels are sampled this close, then thinned by this much more: together within FLATTEN.
+_SAMPLED, _THINNED = FLATTEN / 4, FLATTEN / 2
+#: Bands and patches are put together on this grid, so that no hair's breadth stays between them.
+_GRID = SAME_POINT
+#: Patches that end on the side of a band reach this far into it.
+_LAP = 0.01
+#: A notch is a snip this deep; common practice.
+NOTCH_DEPTH = 0.5
+#: A snip takes at most this share of the allowance, so that it never reaches the sew line.
+NOTCH_SHARE = 0.75
+#: The two snips of a double notch stand this far apart; common practice.
+NOTCH_PAIR = 0.6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CutLine:
+    """A cut line: ``points`` (n, 2) of a closed polyline, counter-clockwise, the first not
+    repeated, within ``FLATTEN`` of the exact parallels. ``corners`` are the places in ``points``
+    where the line turns sharply; the rest lie on parallels of curved edges."""
+
+    points: FloatArray
+    corners: tuple[int, ...]
+
+    def curves(self) -> tuple[Curve, ...]:
+        """The line as stretches from corner to corner, end to end and round."""
+        starts = self.corners or (0,)
+        count = len(self.points)
+        stretches = []
+        for here, there in zip(starts, (*starts[1:], starts[0] + count), strict=True):
+            run = self.points[np.arange(here, there + 1) % count]
+            stretches.append(polyline([Point(float(x), float(y)) for x, y in run]))
+        return tuple(stretches)
+
+    def polygon(self) -> Any:
+        """The cloth inside, as a shapely polygon."""
+        return Polygon(self.points)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """A smooth stretch of the sew line: points on it, and the same points moved outward."""
+
+    allowance: float
+    on_fold: bool
+    inner: FloatArray
+    outer: FloatArray
+    start_heading: Point
+    end_heading: Point
+
+    @property
+    def band(self) -> Any:
+        """The cloth between sew line and cut line."""
+        whole = Polygon(np.vstack((self.inner, self.outer[::-1])))
+        if whole.is_valid:
+            return whole
+        # a hollow tighter than the allowance: sweep it step by step instead
+        steps = np.stack((self.inner[:-1], self.outer[:-1], self.outer[1:], self.inner[1:]), axis=1)
+        rings = np.concatenate((steps, steps[:, :1]), axis=1)
+        hulls = shapely.convex_hull(shapely.polygons(rings))
+        return shapely.union_all(hulls, grid_size=_GRID)
+
+
+def cut_line(piece: Piece) -> CutLine:
+    """The cut line of a piece.
+
+    Raises :class:`DraftError` when the sew line crosses itself, so that nothing can be laid
+    round it.
+    """
+    runs = _closed(_runs(piece))
+    sewn = Polygon(np.vstack([run.inner[:-1] for run in runs]))
+    if not sewn.is_valid or sewn.is_empty:
+        raise DraftError(
+            Problem(
+                "the sew line crosses or touches itself, so no cut line can be laid round it",
+                place=piece.title,
+                advice="Look at the drawing of this piece and mend the measurements it rests on.",
+            )
+        )
+    bands = {k: run.band for k, run in enumerate(runs) if run.allowance > 0.0}
+    patches: list[Any] = []
+    for k, run in enumerate(runs):
+        after = (k + 1) % len(runs)
+        patch, off = _corner(run, runs[after])
+        patches += patch
+        for which, triangle in off:
+            there = k if which == 0 else after
+            bands[there] = shapely.difference(bands[there], triangle, grid_size=_GRID)
+    allowances = shapely.union_all([*bands.values(), *patches], grid_size=_GRID)
+    for run in runs:
+        if run.on_fold:
+            allowances = shapely.difference(allowances, _beyond(run, sewn), grid_size=_GRID)
+    return _traced(shapely.union_all([sewn, allowances], grid_size=_GRID), runs)
+
+
+def _runs(piece: Piece) -> Iterator[_Run]:
+    for edge in piece.edges:
+        width = 0.0 if edge.on_fold else max(edge.allowance, 0.0)
+        for curve in smooth_parts(edge.curve):
+            outer = curve.offset_points(width, _SAMPLED)
+            other = curve.offset_points(-width, _SAMPLED)
+            yield _Run(
+                width,
+                edge.on_fold,
+                0.5 * (outer + other),  # midway between both parallels lies the curve itself
+                outer,
+                curve.start_heading,
+                curve.end_heading,
+            )
+
+
+def smooth_parts(curve: Curve) -> Iterator[Curve]:
+    """A curve cut at its corners: straight steps one by one, curves where their heading breaks."""
+    if curve.degree == 1:
+        points = [Point(float(x), float(y)) for x, y in curve.controls]
+        for a, b in zip(points[:-1], points[1:], strict=True):
+            if a.to(b) > SAME_POINT:
+                yield line(a, b)
+        return
+    values, counts = np.unique(curve.knots, return_counts=True)
+    rest = curve
+    for t, count in zip(values[1:-1], counts[1:-1], strict=True):
+        if count >= curve.degree:
+            before, after = rest.split(float(t))
+            if abs(angle_between(before.end_heading, after.start_heading)) > KINK:
+                yield before
+                rest = after
+    yield rest
+
+
+def _closed(runs: Iterator[_Run]) -> list[_Run]:
+    """The runs with each start laid exactly on the end before it (they lie within SAME_POINT);
+    a hair's breadth between two bands would be a slit in the cloth."""
+    kept = list(runs)
+    for run, after in zip(kept, kept[1:] + kept[:1], strict=True):
+        after.inner[0] = run.inner[-1]
+        if np.hypot(*(after.outer[0] - run.outer[-1])) < SAME_POINT:
+            after.outer[0] = run.outer[-1]
+    return kept
+
+
+def _corner(run: _Run, after: _Run) -> tuple[list[Any], list[tuple[int, Any]]]:
+    """What a corner adds, and what it takes off the band before (0) or after (1).
+
+    Hollow corners need neither: the two bands overlap, and their outline is the mitre.
+    """
+    widest = max(run.allowance, after.allowance)
+    turn = angle_between(run.end_heading, after.start_heading)
+    at, first, second = (_point(xy) for xy in (run.inner[-1], run.outer[-1], after.outer[0]))
+    if widest == 0.0 or turn <= 0.0 or first == second:
+        return [], []
+    mitre = crossing(first, run.end_heading, second, after.start_heading)
+    if mitre is None:
+        return [], []
+    reach = at.to(mitre)
+    short = (mitre - first).dot(run.end_heading) < 0.0
+    long = (second - mitre).dot(after.start_heading) < 0.0
+    if short or long:
+        # the narrow parallel meets the end of the wide band (at its foot): a step, unless little
+        # is lost by trimming the wide band back to where both parallels meet
+        wide, narrow = (first, second) if short else (second, first)
+        foot = crossing(at, wide - at, narrow, mitre - narrow) or at
+        if wide.to(mitre) > TRIM_LIMIT * widest:
+            lapped = foot + (mitre - foot).unit * min(_LAP, foot.to(mitre))
+            return [_polygon(at, narrow, lapped)], []
+        off = _polygon(foot, foot + (mitre - foot) * 1.5, at + (wide - at) * 1.5)
+        return [_polygon(at, narrow, mitre)], [(0 if short else 1, off)]
+    if reach <= MITRE_LIMIT * widest:
+        return [_polygon(at, first, mitre, second)], []
+    out = (mitre - at).unit
+    blunt = at + out * (MITRE_LIMIT * widest)
+    left = crossing(blunt, out.left, first, run.end_heading)
+    right = crossing(blunt, out.left, second, after.start_heading)
+    if left is None or right is None:
+        return [], []
+    return [_polygon(at, first, left, right, second)], []
+
+
+def _beyond(run: _Run, sewn: Any) -> Any:
+    """Everything on the far side of a fold."""
+    a, b = _point(run.inner[0]), _point(run.inner[-1])
+    along = (b - a).unit * (1000.0 + sewn.length)
+    return _polygon(a - along, a - along + along.right, b + along + along.right, b + along)
+
+
+def _traced(region: Any, runs: list[_Run]) -> CutLine:
+    """The outline of the cloth, from the corner nearest the start of the ring."""
+    parts = [part for part in shapely.get_parts(region) if isinstance(part, Polygon)]
+    whole = max(parts, key=lambda part: float(part.area))
+    outside = orient(Polygon(whole.exterior).simplify(_THINNED), 1.0)
+    points = np.asarray(outside.exterior.coords, dtype=np.float64)[:-1]
+    smooth = [run.outer[1:-1] for run in runs if len(run.outer) > 2]
+    corners = np.arange(len(points))
+    if smooth:
+        gaps, _ = cKDTree(np.vstack(smooth)).query(points)
+        corners = corners[np.asarray(gaps) > 4 * SAME_POINT]
+    first = int(corners[0]) if len(corners) else 0
+    if len(corners):
+        away = np.hypot(*(points[corners] - runs[0].outer[0]).T)
+        first = int(corners[int(np.argmin(away))])
+    points = np.roll(points, -first, axis=0)
+    turned = sorted(int(k - first) % len(points) for k in corners)
+    return CutLine(points, tuple(turned))
+
+
+def _point(xy: FloatArray) -> Point:
+    return Point(float(xy[0]), float(xy[1]))
+
+
+def _polygon(*points: Point) -> Any:
+    """A small polygon; its hull, so that rounding cannot make it cross itself."""
+    hull = shapely.MultiPoint([(p.x, p.y) for p in points]).convex_hull
+    return hull if isinstance(hull, Polygon) else Polygon()
+
+
+# ---- notches ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class NotchMark:
+    """A notch as it is cut: ``at`` on the sew line; each of ``strokes`` runs from the edge of the
+    cloth inwards, square to the edge (two for a double notch)."""
+
+    notch: Notch
+    at: Point
+    strokes: tuple[Curve, ...]
+
+
+def notch_marks(piece: Piece, cut: CutLine | None = None) -> tuple[NotchMark, ...]:
+    """The strokes of all notches of a piece; without a cut line they start on the sew line."""
+    border = None if cut is None else cut.polygon().exterior
+    marks = []
+    for notch in piece.notches:
+        edge = piece.edges[notch.edge]
+        half = 0.0 if notch.kind is NotchKind.SINGLE else NOTCH_PAIR / 2
+        middle = min(max(notch.at, half), max(edge.length - half, half))
+        places = (notch.at,) if half == 0.0 else (middle - half, middle + half)
+        strokes = tuple(_snip(edge, min(s, edge.length), border) for s in places)
+        marks.append(NotchMark(notch, piece.notch_point(notch), strokes))
+    return tuple(marks)
+
+
+def _snip(edge: Edge, at_length: float, border: Any) -> Curve:
+    t = edge.curve.t_at_length(at_length)
+    sewn, out = edge.curve.at(t), edge.curve.heading(t).right
+    width = 0.0 if edge.on_fold or border is None else edge.allowance
+    if width <= SAME_POINT:
+        return line(sewn, sewn - out * NOTCH_DEPTH)
+    ray = shapely.LineString([tuple(sewn), tuple(sewn + out * (2 * MITRE_LIMIT * width))])
+    met = shapely.get_coordinates(ray.intersection(border))
+    gaps = [sewn.to(_point(xy)) for xy in met]
+    gap = min((g for g in gaps if g > SAME_POINT), default=width)
+    return line(sewn + out * gap, sewn + out * (gap - min(NOTCH_DEPTH, NOTCH_SHARE * gap)))

@@ -1,0 +1,197 @@
+"""Lettering: how wide words are, words beside a line, and a block of lines laid where a piece has
+room for it. Letter heights are those of a capital, in centimetres; angles in radians."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import pi
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from drafting.points import FloatArray, Point, direction
+
+#: A letter takes up to this share of the height of a capital: measured on plain sans serif
+#: letters (0.80 on average in names and words), rounded up.
+LETTER_WIDTH = 0.85
+#: Base line to base line, in letter heights.
+LINE_STEP = 1.75
+#: Letters below this cannot be read at arm's length; common practice (about 7 points).
+SMALLEST = 0.2
+_GRID = 15
+_SHRINK = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """One line of text: its base line starts at ``at`` and runs in the direction ``angle``."""
+
+    at: Point
+    words: str
+    height: float
+    angle: float = 0.0
+
+    @property
+    def box(self) -> Any:
+        """The paper it covers, a shapely polygon (tails of letters included)."""
+        along, up = direction(self.angle), direction(self.angle).left
+        low, high = self.at - up * (0.35 * self.height), self.at + up * (1.15 * self.height)
+        across = along * text_width(self.words, self.height)
+        return shapely.Polygon(
+            [tuple(low), tuple(low + across), tuple(high + across), tuple(high)]
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Lines of text that stay together, each with its letter height as a share of the block's."""
+
+    lines: tuple[tuple[str, float], ...]
+
+    def size(self, height: float) -> tuple[float, float]:
+        """Width and height of the block when a share of 1 is ``height`` high."""
+        width = max(text_width(words, share * height) for words, share in self.lines)
+        tall = sum(share for _, share in self.lines) * LINE_STEP * height
+        return width, tall
+
+    def written(self, centre: Point, height: float, angle: float) -> tuple[Written, ...]:
+        """The lines, the block's middle at ``centre``."""
+        width, tall = self.size(height)
+        along, up = direction(angle), direction(angle).left
+        top = centre + up * (tall / 2) - along * (width / 2)
+        lines = []
+        for words, share in self.lines:
+            letters = share * height
+            top = top - up * (LINE_STEP * letters)
+            base = top + up * (0.4 * letters)
+            lines.append(Written(base, words, letters, angle))
+        return tuple(lines)
+
+
+def one_line(words: str) -> str:
+    """Words on one line: line breaks, other control characters, direction overrides and broken
+    characters become spaces, runs of spaces one."""
+    kept = "".join(
+        " " if unicodedata.category(c) in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp") or c in _TURNS else c
+        for c in words
+    )
+    return " ".join(kept.split())
+
+
+_TURNS = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
+
+
+def text_width(words: str, height: float) -> float:
+    """How long a line of text may get; wide scripts count double, marks above letters nothing."""
+    cells = 0.0
+    for c in words:
+        if unicodedata.combining(c):
+            continue
+        cells += 2.0 if unicodedata.east_asian_width(c) in ("W", "F") else 1.0
+    return cells * LETTER_WIDTH * height
+
+
+def readable(angle: float) -> float:
+    """The same slant, turned so that a reader's head need not: within (-90, 90] degrees."""
+    turned = (angle + pi / 2) % pi - pi / 2
+    return pi / 2 if turned < -pi / 2 + 1e-9 else turned
+
+
+def beside(
+    middle: Point, along: Point, side: Point, words: str, height: float, gap: float
+) -> Written:
+    """Words along a line, centred on ``middle``, ``gap`` away on the side that ``side`` points to."""
+    angle = readable(along.angle)
+    reading = direction(angle)
+    out = along.unit.left if along.left.dot(side) > 0 else along.unit.right
+    clear = gap if out.dot(reading.left) > 0 else gap + height
+    start = middle + out * clear - reading * (text_width(words, height) / 2)
+    return Written(start, words, height, angle)
+
+
+def settled(
+    room: Any,
+    blocks: Sequence[Block],
+    angles: Sequence[float],
+    largest: float,
+    near: Point | None = None,
+) -> tuple[Written, ...]:
+    """The block and the slant that give the largest letters inside ``room`` (a shapely area),
+    as close as can be to ``near`` or to where there is most room; nothing when none fits.
+
+    Earlier blocks and angles are preferred until a later one gives letters a fifth larger.
+    """
+    if room.is_empty:
+        return ()
+    room = room.simplify(0.02)
+    wanted = near or middle_of(room)
+    best: tuple[float, Block, float, Point] | None = None
+    for angle in angles:
+        turned = affinity.rotate(room, -angle, origin=(0.0, 0.0), use_radians=True)
+        target = wanted.turned(-angle)
+        for block in blocks:
+            found = _largest(turned, block, largest, target)
+            if found is not None and (best is None or found[0] > 1.2 * best[0]):
+                best = (found[0], block, angle, found[1].turned(angle))
+    if best is None:
+        return ()
+    height, block, angle, centre = best
+    return block.written(centre, height, angle)
+
+
+def middle_of(area: Any) -> Point:
+    """Where an area has most room round: the centre of the largest circle in it."""
+    parts = [part for part in shapely.get_parts(area) if isinstance(part, shapely.Polygon)]
+    whole = max(parts, key=lambda part: float(part.area))
+    centre = shapely.maximum_inscribed_circle(whole, tolerance=0.05).coords[0]
+    return Point(float(centre[0]), float(centre[1]))
+
+
+def long_way(area: Any) -> float:
+    """The readable angle of an area's longer side."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(area))
+    if len(corners) < 4:
+        return 0.0
+    sides = np.diff(corners[:3], axis=0)
+    x, y = sides[int(np.argmax(np.hypot(*sides.T)))]
+    return readable(float(np.arctan2(y, x)))
+
+
+def _largest(room: Any, block: Block, largest: float, target: Point) -> tuple[float, Point] | None:
+    sizes = [largest]
+    while sizes[-1] * _SHRINK >= SMALLEST:
+        sizes.append(sizes[-1] * _SHRINK)
+    spots = _spots(room, target)
+    shapely.prepare(room)
+    found = None
+    low, high = 0, len(sizes)  # sizes fall, so whatever fits at one place fits at all later ones
+    while low < high:
+        here = (low + high) // 2
+        place = _fits(room, spots, block.size(sizes[here]), target)
+        if place is None:
+            low = here + 1
+        else:
+            found, high = (sizes[here], place), here
+    return found
+
+
+def _spots(room: Any, target: Point) -> FloatArray:
+    x0, y0, x1, y1 = room.bounds
+    x, y = np.meshgrid(np.linspace(x0, x1, 2 * _GRID + 1), np.linspace(y0, y1, 2 * _GRID + 1))
+    return np.vstack(([tuple(target)], np.column_stack((x.ravel(), y.ravel()))))
+
+
+def _fits(
+    room: Any, spots: FloatArray, size: tuple[float, float], target: Point
+) -> Point | None:
+    half = np.array(size) / 2
+    boxes = shapely.box(*(spots - half).T, *(spots + half).T)
+    good = spots[shapely.contains_properly(room, boxes)]
+    if not len(good):
+        return None
+    x, y = good[int(np.argmin(np.hypot(*(good - tuple(target)).T)))]
+    return Point(float(x), float(y))

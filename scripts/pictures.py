@@ -1,0 +1,82 @@
+"""Draw the pictures of the README: the demo order, and three bodies side by side.
+
+Usage: python scripts/pictures.py
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from drafting.library import data_folder
+from drafting.pieces import Piece
+from workroom.order import Order, make_order, open_card
+from workroom.papers import sheet_content
+from workroom.sheets.picture import png_bytes
+
+
+def order_of(name: str) -> Order:
+    """The order of one of the invented clients."""
+    return make_order(open_card(data_folder() / "clients" / f"{name}.toml"))
+
+
+def sketch(axes: Axes, piece: Piece, left: float) -> None:
+    """One piece: sew line, darts, centre front, its points marked."""
+    ring = piece.outline()
+    closed = np.vstack((ring, ring[:1]))
+    axes.plot(closed[:, 0] + left, closed[:, 1], color="black", linewidth=1.4)
+    for dart in piece.darts:
+        legs = (dart.first, dart.tip, dart.second)
+        axes.plot([p.x + left for p in legs], [p.y for p in legs], color="black", linewidth=0.7)
+    for mark in piece.marks:
+        line = mark.curve.flatten()
+        axes.plot(
+            line[:, 0] + left, line[:, 1], color="black", linewidth=0.7, linestyle=(0, (6, 3))
+        )
+
+
+def three_bodies() -> Figure:
+    """Small, middle and large, to one scale: blocks above, collar below."""
+    figure = Figure(figsize=(15, 6.2), layout="constrained")
+    FigureCanvasAgg(figure)
+    for axes, name in zip(figure.subplots(1, 3), ("small", "demo", "large"), strict=True):
+        order = order_of(name)
+        assert order.body is not None
+        for piece in order.pieces[:2]:
+            sketch(axes, piece, 0.0)
+        for piece, drop in zip(order.pieces[2:4], (-33.0, -45.0), strict=True):
+            lift = [np.array([0.0, drop])]
+            ring = piece.outline() + lift[0]
+            closed = np.vstack((ring, ring[:1]))
+            axes.plot(closed[:, 0], closed[:, 1], color="black", linewidth=1.4)
+        bust, neck = order.body["bust_girth"], order.body["neck_base_girth"]
+        axes.set_title(
+            f"bust {bust:.0f}, neck base {neck:.1f}, neckline {2 * order.neckline.half:.2f} cm",
+            fontsize=11,
+        )
+        axes.set_aspect("equal")
+        axes.set_xlim(-2, 68)
+        axes.set_ylim(-47, 29)
+        axes.set_axis_off()
+    return figure
+
+
+def main() -> None:
+    """Write both pictures into docs/."""
+    docs = ROOT / "docs"
+    docs.mkdir(exist_ok=True)
+    (docs / "demo.png").write_bytes(png_bytes(sheet_content(order_of("demo"))))
+    three_bodies().savefig(docs / "three-bodies.png", dpi=90, metadata={"Software": None})
+    print(f"Written to {docs}")
+
+
+if __name__ == "__main__":
+    main()

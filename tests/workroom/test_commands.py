@@ -1,0 +1,193 @@
+"""The command line as a maker meets it: exit status, words, files whole or not at all."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from drafting.library import data_folder
+from workroom.commands import neckarc
+from workroom.order import make_order, open_card, read_card_text
+
+TAPE = """
+client = "Ines Varga"
+date = 2026-03-14
+[garment]
+button_stand = 3
+[neckline]
+back_arc = 10
+front_arc = 18
+[collar]
+kind = "two-piece shirt"
+stand_back = 3
+rise = 2.5
+fall_back = 7
+"""
+PROPORTIONAL = """
+client = "Ines Varga"
+date = 2026-03-14
+[measurements]
+bust_girth = 92
+waist_girth = 74
+back_waist_length = 39
+neck_base_girth = 36
+[garment]
+method = "bust-proportional"
+[neckline]
+fit = "FIT"
+"""
+
+
+def run(*words: str) -> Result:
+    return CliRunner().invoke(neckarc, list(words))
+
+
+def card(folder: Path, text: str) -> str:
+    path = folder / "card.toml"
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+def test_the_demo_client_is_drafted_into_a_folder_of_its_own(tmp_path: Path) -> None:
+    demo = str(data_folder() / "clients" / "demo.toml")
+
+    first = run("draft", demo, "--into", str(tmp_path), "--dxf", "all")
+    second = run("draft", demo, "--into", str(tmp_path))
+
+    assert first.exit_code == 0, first.output
+    assert second.exit_code == 0, second.output
+    folders = sorted(path.name for path in tmp_path.iterdir())
+    assert len(folders) == 2
+    assert folders[1] == f"{folders[0]}-2"
+    names = {path.name for path in (tmp_path / folders[0]).iterdir()}
+    assert names == {
+        "drawing.dxf",
+        "splines.dxf",
+        "interchange.dxf",
+        "pieces.png",
+        "pieces.svg",
+        "checks.txt",
+    }
+    assert "neckline against neck base girth" in first.output
+
+
+def test_the_same_card_gives_the_same_bytes(tmp_path: Path) -> None:
+    demo = str(data_folder() / "clients" / "demo.toml")
+    for folder in ("one", "two"):
+        assert run("draft", demo, "--into", str(tmp_path / folder), "--dxf", "all").exit_code == 0
+    one, two = (
+        {file.name: file.read_bytes() for file in next((tmp_path / name).iterdir()).iterdir()}
+        for name in ("one", "two")
+    )
+
+    assert one == two
+
+
+@pytest.mark.parametrize("name", ["demo", "small", "large"])
+def test_the_invented_clients_pass_every_check(name: str) -> None:
+    order = make_order(open_card(data_folder() / "clients" / f"{name}.toml"))
+
+    assert order.failed == ()
+    assert order.unusual == ()
+    assert order.stamp is None
+
+
+def test_check_writes_nothing(tmp_path: Path) -> None:
+    before = sorted(tmp_path.iterdir())
+    result = run("check", str(data_folder() / "clients" / "demo.toml"))
+
+    assert result.exit_code == 0
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_a_card_with_mistakes_lists_them_all_and_writes_nothing(tmp_path: Path) -> None:
+    bad = 'client = 1\nunti = "cm"\n[measurements]\nbust_grith = 90\nwaist_girth = "7x"\n'
+    result = run("draft", card(tmp_path, bad), "--into", str(tmp_path / "out"))
+
+    assert result.exit_code == 2
+    assert not (tmp_path / "out").exists()
+    for said in ("card.toml:1", "Did you mean unit?", "Did you mean bust_girth?", "7x", "date"):
+        assert said in result.output
+    assert "Traceback" not in result.output
+
+
+def test_a_neckline_that_is_not_the_neck_fails_and_is_marked_everywhere(tmp_path: Path) -> None:
+    """A bust of 92 guesses a neck of 39.8; the client's is 36."""
+    unfitted = card(tmp_path, PROPORTIONAL.replace("FIT", "none"))
+    result = run("draft", unfitted, "--into", str(tmp_path / "out"))
+
+    assert result.exit_code == 3
+    assert "NOT FOR CUTTING" in result.output
+    assert re.search(r"front neck point by \d\.\d\d cm", result.output)
+    assert re.search(r"narrow at the side neck by \d\.\d\d cm", result.output)
+    assert re.search(r"in proportion, \d+\.\d %", result.output)
+    (folder,) = (tmp_path / "out").iterdir()
+    for file in ("drawing.dxf", "pieces.svg", "checks.txt"):
+        assert "NOT FOR CUTTING" in (folder / file).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("fit", ["front", "side", "both"])
+def test_each_single_correction_makes_it_the_neck(fit: str) -> None:
+    order = make_order(read_card_text(PROPORTIONAL.replace("FIT", fit), "card.toml"))
+
+    assert order.failed == ()
+    assert order.bodice is not None
+    assert abs(2 * order.neckline.half - 36.5) < 0.001
+
+
+def test_a_collar_from_tape_measurements_alone(tmp_path: Path) -> None:
+    """Common practice: half neck seam 28 cm with the shoulder notch 18 cm from centre front."""
+    order = make_order(read_card_text(TAPE, "card.toml"))
+
+    assert order.bodice is None
+    assert [piece.code for piece in order.pieces] == ["STAND", "UPPER", "UNDER"]
+    assert order.failed == ()
+    assert run("check", card(tmp_path, TAPE)).exit_code == 0
+
+
+def test_an_impossible_collar_is_refused_in_one_message(tmp_path: Path) -> None:
+    wrong = TAPE.replace("fall_back = 7", "fall_back = 2.6").replace(
+        "stand_back = 3", "stand_back = 4"
+    )
+    result = run("draft", card(tmp_path, wrong), "--into", str(tmp_path / "out"))
+
+    assert result.exit_code == 2
+    assert not (tmp_path / "out").exists()
+    assert "Traceback" not in result.output
+
+
+def test_the_blank_card_says_what_is_missing_and_is_never_overwritten(tmp_path: Path) -> None:
+    path = tmp_path / "anna.toml"
+    first = run("card", "--into", str(path))
+    kept = path.read_bytes()
+    second = run("card", "--into", str(path), "--unit", "in")
+    checked = run("check", str(path))
+
+    assert first.exit_code == 0
+    assert second.exit_code == 1
+    assert path.read_bytes() == kept
+    assert checked.exit_code == 2
+    assert "client" in checked.output
+    assert "bust_girth" in checked.output
+
+
+@pytest.mark.parametrize("words", [("--method", "nobody"), ("--collar", "ruff")])
+def test_a_blank_card_for_something_there_is_not(words: tuple[str, str]) -> None:
+    result = run("card", *words)
+
+    assert result.exit_code == 2
+    assert "accepted" in result.output
+
+
+def test_a_folder_that_cannot_be_written(tmp_path: Path) -> None:
+    in_the_way = tmp_path / "file"
+    in_the_way.write_text("here first")
+    demo = str(data_folder() / "clients" / "demo.toml")
+    result = run("draft", demo, "--into", str(in_the_way / "below"))
+
+    assert result.exit_code == 1
+    assert "cannot be written" in result.output
+    assert in_the_way.read_text() == "here first"

@@ -1,0 +1,171 @@
+"""The command line: ``neckarc draft``, ``neckarc check``, ``neckarc card``.
+
+Exit status: 0 all is well; 1 a file could not be written; 2 the card has mistakes or asks for
+what cannot be drafted, and nothing was written; 3 a check failed, and the draft is marked.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import NoReturn
+
+import click
+
+from drafting.errors import NeckarcError, SheetError
+from drafting.units import LengthUnit
+
+_CARD = click.argument("card", type=click.Path(path_type=Path))
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96})
+@click.version_option(package_name="neckarc", prog_name="neckarc")
+def neckarc() -> None:
+    """Draft bodice blocks, and a collar that sews to their neckline, from a client card.
+
+    Start with `neckarc card --into anna.toml`, fill the card in with any text editor, then
+    `neckarc check anna.toml` and, when all is well, `neckarc draft anna.toml`.
+    """
+
+
+@neckarc.command()
+@_CARD
+@click.option(
+    "--into",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("orders"),
+    show_default=True,
+    help="The folder in which the order's own folder is made.",
+)
+@click.option(
+    "--dxf",
+    "profiles",
+    type=click.Choice(["drawing", "splines", "interchange", "all"]),
+    default="drawing",
+    show_default=True,
+    help="drawing: opens in any CAD. splines: true curves, for a CAD that edits them. "
+    "interchange: D6673-style, for apparel CAD. all: the three of them.",
+)
+def draft(card: Path, into: Path, profiles: str) -> None:
+    """Draft the order on CARD and write its folder: DXF, pictures, checks."""
+    _answer(lambda: _draft(card, into, profiles))
+
+
+@neckarc.command()
+@_CARD
+def check(card: Path) -> None:
+    """Draft the order on CARD and say how every check came out. Writes no files."""
+    _answer(lambda: _check(card))
+
+
+@neckarc.command(name="card")
+@click.option("--unit", type=click.Choice(["cm", "in"]), default="cm", show_default=True)
+@click.option("--method", default="", help="The drafting method to fill in.")
+@click.option("--collar", default="none", help="The collar to fill in, with its parameters.")
+@click.option(
+    "--into",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="The file to write; without it the card is printed.",
+)
+def blank(unit: str, method: str, collar: str, into: Path | None) -> None:
+    """Write a blank client card, every measurement explained."""
+    _answer(lambda: _blank(unit, method, collar, into))
+
+
+def main() -> None:
+    """Run the command line."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    neckarc(prog_name="neckarc")
+
+
+def _answer(work: Callable[[], int]) -> NoReturn:
+    """Do the work; errors become one clear message and an exit status."""
+    try:
+        status = work()
+    except SheetError as error:
+        click.echo(str(error), err=True)
+        status = 1
+    except NeckarcError as error:
+        count = len(error.problems)
+        click.echo(f"{count} thing{'s' if count > 1 else ''} to put right:", err=True)
+        for problem in error.problems:
+            click.echo(f"  {problem}", err=True)
+        click.echo("Nothing was written.", err=True)
+        status = 2
+    sys.exit(status)
+
+
+def _draft(path: Path, into: Path, profiles: str) -> int:
+    from workroom.folder import folder_name, write_folder
+    from workroom.order import make_order, open_card
+    from workroom.papers import papers
+    from workroom.screen import show_order
+
+    card = open_card(path)
+    order = make_order(card)
+    show_order(order)
+    name = folder_name(card.client, card.date.isoformat(), card.order)
+    place = write_folder(into, name, papers(order, profiles))
+    click.echo(f"Written to {place}")
+    return _status(order.failed)
+
+
+def _check(path: Path) -> int:
+    from workroom.order import make_order, open_card
+    from workroom.screen import show_order
+
+    order = make_order(open_card(path))
+    show_order(order)
+    return _status(order.failed)
+
+
+def _status(failures: tuple[object, ...]) -> int:
+    if failures:
+        click.echo("A check failed: NOT FOR CUTTING. See its advice above.", err=True)
+        return 3
+    return 0
+
+
+def _blank(unit: str, method: str, collar: str, into: Path | None) -> int:
+    from drafting.errors import CardError, Problem
+    from workroom.card_text import blank_card
+    from workroom.folder import write_file
+    from workroom.order import known_collars, known_methods
+
+    problems = []
+    if method and method not in known_methods():
+        problems.append(
+            Problem(
+                "there is no such method",
+                key="--method",
+                got=method,
+                accepted=", ".join(known_methods()),
+            )
+        )
+    if collar != "none" and collar not in known_collars():
+        problems.append(
+            Problem(
+                "there is no such collar",
+                key="--collar",
+                got=collar,
+                accepted=", ".join(("none", *known_collars())),
+            )
+        )
+    if problems:
+        raise CardError(problems)
+    text = blank_card(
+        collars=known_collars(),
+        methods=known_methods(),
+        unit=LengthUnit(unit),
+        method=method,
+        collar=collar,
+    )
+    if into is None:
+        click.echo(text, nl=False)
+    else:
+        write_file(into, text.encode("utf-8"))
+        click.echo(f"Written to {into}. Fill it in, then: neckarc check {into}")
+    return 0

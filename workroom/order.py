@@ -1,0 +1,193 @@
+"""An order, strung together once: card, body, bodice, neckline, collar, pieces, checks.
+
+The command line, and every other way in, calls :func:`make_order` and nothing below it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+
+from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
+from blocks.body import Body, complete
+from blocks.checks import check_bodice
+from blocks.making_up import make_up, seams, with_allowances
+from blocks.methods import method, method_names
+from blocks.neck import NeckChange
+from blocks.neckline import Neckline
+from blocks.plausibility import Unusual, find_unusual
+from collars.drafts import CollarDraft
+from collars.registry import COLLARS
+from drafting.checks import Check, failed
+from drafting.errors import DraftError, Problem
+from drafting.parameters import ParameterRule
+from drafting.pieces import EdgeName, Piece, Seam
+from workroom.card import Card, parse_card, read_card
+
+#: Which entry of the card's allowances each edge takes.
+ALLOWANCE_OF: Mapping[EdgeName, str] = MappingProxyType(
+    {
+        EdgeName.NECKLINE: "neckline",
+        EdgeName.NECK_SEAM: "neckline",
+        EdgeName.SHOULDER: "shoulder",
+        EdgeName.SCYE: "scye",
+        EdgeName.SIDE_SEAM: "side_seam",
+        EdgeName.WAIST: "waist",
+        EdgeName.HEM: "waist",
+        EdgeName.FRONT_EDGE: "front_edge",
+        EdgeName.CENTRE_FRONT: "front_edge",
+        EdgeName.CENTRE_BACK: "centre_back",
+        EdgeName.STAND_SEAM: "collar",
+        EdgeName.COLLAR_END: "collar",
+        EdgeName.OUTER_EDGE: "collar",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """A finished draft of one card. ``body`` and ``bodice`` are ``None`` when the neckline was
+    taped on a maker's own block, ``collar`` when none was asked for. Pieces carry allowances."""
+
+    card: Card
+    body: Body | None
+    bodice: BodiceDraft | None
+    neckline: Neckline
+    collar: CollarDraft | None
+    pieces: tuple[Piece, ...]
+    seams: tuple[Seam, ...]
+    checks: tuple[Check, ...]
+    unusual: tuple[Unusual, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def failed(self) -> tuple[Check, ...]:
+        """The checks that stop cutting."""
+        return failed(self.checks)
+
+    @property
+    def stamp(self) -> str | None:
+        """What is written across every piece, when it must not be cut."""
+        if not self.failed:
+            return None
+        return "NOT FOR CUTTING: " + ", ".join(check.name for check in self.failed[:2])
+
+
+@cache
+def known_collars() -> Mapping[str, Mapping[str, ParameterRule]]:
+    """Every collar's parameters, for reading cards."""
+    return MappingProxyType({kind: collar.parameters for kind, collar in COLLARS.items()})
+
+
+@cache
+def known_methods() -> Mapping[str, frozenset[str]]:
+    """Every method's required measurements, for reading cards."""
+    return MappingProxyType({key: method(key).needs for key in method_names()})
+
+
+def open_card(path: Path) -> Card:
+    """The card in a file. Raises :class:`CardError` listing every mistake."""
+    return read_card(path, collars=known_collars(), methods=known_methods())
+
+
+def read_card_text(text: str, name: str) -> Card:
+    """A card from its text. Raises :class:`CardError` listing every mistake."""
+    return parse_card(text, name, collars=known_collars(), methods=known_methods())
+
+
+def make_order(card: Card) -> Order:
+    """Draft what a card asks for.
+
+    Raises :class:`DraftError` when it cannot be drafted at all; a draft that merely fails a check
+    comes back with that check.
+    """
+    bodice: BodiceDraft | None = None
+    body: Body | None = None
+    pieces: tuple[Piece, ...] = ()
+    seam_list: tuple[Seam, ...] = ()
+    checks: tuple[Check, ...] = ()
+    notes: tuple[str, ...] = ()
+    if card.neckline.from_tape:
+        neckline = _taped(card)
+    else:
+        body = complete(card.measurements)
+        bodice = draft_bodice(body, _block_wish(card))
+        back, front = make_up(bodice)
+        pieces, seam_list = (back, front), seams(bodice)
+        checks = check_bodice(bodice, back, front)
+        neckline, notes = bodice.neckline, bodice.notes
+    collar = _collar(card, neckline)
+    if collar is not None:
+        pieces += collar.pieces
+        seam_list += collar.seams
+        checks += collar.checks
+        notes += collar.notes
+    if not pieces:
+        raise DraftError(
+            Problem(
+                "there is nothing to draft: the neckline was taped and no collar is asked for",
+                key="collar.kind",
+                accepted=", ".join(COLLARS),
+            )
+        )
+    return Order(
+        card=card,
+        body=body,
+        bodice=bodice,
+        neckline=neckline,
+        collar=collar,
+        pieces=tuple(_with_allowances(piece, card) for piece in pieces),
+        seams=seam_list,
+        checks=checks,
+        unusual=find_unusual(card.measurements, card.unit),
+        notes=notes,
+    )
+
+
+def _taped(card: Card) -> Neckline:
+    arcs = card.neckline
+    assert arcs.back_arc is not None
+    assert arcs.front_arc is not None
+    return Neckline(
+        back_arc=arcs.back_arc,
+        front_arc=arcs.front_arc,
+        neck_girth=card.measurements.get("neck_girth"),
+    )
+
+
+def _block_wish(card: Card) -> BlockWish:
+    wish = card.neckline
+    style = NeckChange(-wish.front_lower, wish.side_widen, wish.back_lower)
+    return BlockWish(
+        method=card.garment.method,
+        fit=wish.fit,
+        neck_ease=wish.ease,
+        style=None if style == NeckChange() else style,
+        button_stand=card.garment.button_stand,
+    )
+
+
+def _collar(card: Card, neckline: Neckline) -> CollarDraft | None:
+    if card.collar.kind == "none":
+        return None
+    collar = COLLARS[card.collar.kind]
+    if collar.needs_block and neckline.from_tape:
+        raise DraftError(
+            Problem(
+                f"a {collar.title.lower()} needs the block: tape measurements are not enough",
+                key="collar.kind",
+                advice="Give the client's measurements, or choose a collar with a stand.",
+            )
+        )
+    wishes = dict(card.collar.values)
+    if "button_stand" in collar.parameters:
+        wishes.setdefault("button_stand", card.garment.button_stand)
+    return collar.draft(neckline, wishes)
+
+
+def _with_allowances(piece: Piece, card: Card) -> Piece:
+    widths = {edge: card.garment.allowance(key) for edge, key in ALLOWANCE_OF.items()}
+    return with_allowances(piece, widths, card.garment.seam_allowance)

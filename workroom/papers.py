@@ -1,0 +1,74 @@
+"""What goes into an order's folder, as bytes by file name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from drafting.drawing import Labels
+from drafting.errors import DraftError, Problem
+from workroom.order import Order
+from workroom.screen import plain_lines
+from workroom.sheets.content import SheetContent
+
+#: The DXF profiles and their files.
+PROFILES: Mapping[str, str] = {
+    "drawing": "drawing.dxf",
+    "splines": "splines.dxf",
+    "interchange": "interchange.dxf",
+}
+
+CAUTION = """\
+Before you cut: measure the bar of 10 cm on the drawing, and make a toile in calico first.
+A collar must never be closed tighter than the neck; check again after the first wash. Children's
+wear: cords, ties, buttons and other small parts at the neck fall under local safety rules. Blades,
+needles, irons and steam hurt: guard them, and follow the makers' instructions for cloth, fusible
+and machines. This draft assumes an even figure; where local rules or a qualified cutter say
+otherwise, follow them.
+"""
+
+
+def sheet_content(order: Order) -> SheetContent:
+    """The order as the drawings show it."""
+    card = order.card
+    return SheetContent(
+        title=card.order or "Pattern pieces",
+        pieces=order.pieces,
+        labels=Labels(
+            client=card.client,
+            date=card.date.isoformat(),
+            order=card.order,
+            method=_method(order),
+            stamp=order.stamp,
+        ),
+    )
+
+
+def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
+    """Every file of the order's folder; ``profiles`` is a DXF profile or ``all``.
+
+    Raises :class:`DraftError` for a profile there is not.
+    """
+    if profiles != "all" and profiles not in PROFILES:
+        raise DraftError(
+            Problem("there is no such DXF profile", got=profiles, accepted=", ".join(PROFILES))
+        )
+    from workroom.sheets.dxf_drawing import drawing_bytes
+    from workroom.sheets.dxf_interchange import interchange_bytes
+    from workroom.sheets.picture import png_bytes, svg_bytes
+
+    content = sheet_content(order)
+    files = {"pieces.png": png_bytes(content), "pieces.svg": svg_bytes(content)}
+    for profile in PROFILES if profiles == "all" else (profiles,):
+        if profile == "interchange":
+            data = interchange_bytes(content)
+        else:
+            data = drawing_bytes(content, splines=profile == "splines")
+        files[PROFILES[profile]] = data
+    files["checks.txt"] = "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8")
+    return files
+
+
+def _method(order: Order) -> str:
+    if order.bodice is None:
+        return "taped neckline"
+    return order.bodice.quantities.method.title

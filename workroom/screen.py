@@ -1,0 +1,151 @@
+"""An order on the screen: tables in a terminal, plain lines anywhere else."""
+
+from __future__ import annotations
+
+import sys
+from typing import TextIO
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from blocks.measures import measurements
+from drafting.checks import Check, Verdict
+from drafting.units import LengthUnit, format_length
+from workroom.order import Order
+
+_STYLE = {Verdict.PASS: "green", Verdict.NOTE: "yellow", Verdict.FAIL: "bold red"}
+
+
+def show_order(order: Order, stream: TextIO | None = None) -> None:
+    """Print an order's account to ``stream`` (standard output when none is given)."""
+    out = stream or sys.stdout
+    if out.isatty():
+        _show_tables(order, Console(file=out))
+    else:
+        out.write("\n".join(plain_lines(order)) + "\n")
+
+
+def plain_lines(order: Order) -> list[str]:
+    """The account as plain lines: head, unusual, estimated, neckline, checks."""
+    unit = order.card.unit
+    lines = [_head(order), *_remarks(order)]
+    lines += [f"neckline: {line}" for line in neckline_lines(order)]
+    lines += [f"{check.verdict}: {check_line(check, unit)}" for check in order.checks]
+    passed = sum(check.verdict is Verdict.PASS for check in order.checks)
+    lines.append(
+        f"{len(order.checks)} checks: {passed} passed, {len(order.failed)} failed, "
+        f"{len(order.checks) - passed - len(order.failed)} noted"
+    )
+    if order.stamp:
+        lines.append(order.stamp)
+    return lines
+
+
+def check_line(check: Check, unit: LengthUnit) -> str:
+    """One check as a sentence, lengths in the card's unit."""
+    where = f" ({check.where})" if check.where else ""
+    advice = f". {check.advice}" if check.advice else ""
+    measured = shown(check.measured, check, unit)
+    return f"{check.name}{where}: {measured}, wanted {wanted(check, unit)}{advice}"
+
+
+def wanted(check: Check, unit: LengthUnit) -> str:
+    """What a check asks for, with its unit."""
+    return ("at least " if check.least else "") + shown(check.target, check, unit)
+
+
+def shown(value: float, check: Check, unit: LengthUnit) -> str:
+    """A measured or wanted value with its unit."""
+    if check.unit == "deg":
+        return f"{value:.1f}°"
+    return format_length(value, unit, places=2)
+
+
+def neckline_lines(order: Order) -> list[str]:
+    """The neckline against the neck, in sentences."""
+    unit = order.card.unit
+    half = order.neckline
+    lines = [
+        f"back arc {format_length(half.back_arc, unit, places=2)}, "
+        f"front arc {format_length(half.front_arc, unit, places=2)}, "
+        f"whole neckline {format_length(2 * half.half, unit, places=2)}"
+    ]
+    if order.bodice is None:
+        lines.append("taped on the maker's own block; not compared with a neck")
+        return lines
+    fit = order.bodice.fit
+    wrong = "long" if fit.off > 0 else "short"
+    lines.append(
+        f"as the method draws it {format_length(fit.drafted, unit, places=2)}, the neck base with "
+        f"ease is {format_length(fit.target, unit, places=2)}: "
+        f"{format_length(abs(fit.off), unit, places=2)} too {wrong}"
+    )
+    for correction in fit.corrections:
+        mark = "applied" if correction is fit.applied else "would cure it"
+        lines.append(
+            f"{correction.key}: {correction.said} ({mark})"
+            if correction.change is not None
+            else f"{correction.key}: not possible; {correction.refused}"
+        )
+    return lines
+
+
+def _head(order: Order) -> str:
+    card = order.card
+    named = ", ".join(part for part in (card.client, card.order, card.date.isoformat()) if part)
+    pieces = ", ".join(piece.title for piece in order.pieces)
+    return f"{named}: {pieces}"
+
+
+def _remarks(order: Order) -> list[str]:
+    lines = [f"{found.severity}: {found.sentence(order.card.unit)}" for found in order.unusual]
+    lines += [f"estimated: {line}" for line in estimated_lines(order)]
+    return lines + [f"note: {note}" for note in order.notes]
+
+
+def estimated_lines(order: Order) -> list[str]:
+    """Each estimated measurement that this draft really uses, with its value and rule."""
+    if order.body is None or order.bodice is None:
+        return []
+    used = order.bodice.quantities.method.reads | {"neck_base_girth", "neck_girth"}
+    lines = []
+    for key, rule in order.body.estimated.items():
+        if key not in used:
+            continue
+        measurement = measurements()[key]
+        value = order.body[key]
+        text = (
+            f"{measurement.shown(value):.0f}°"
+            if measurement.unit == "deg"
+            else format_length(value, order.card.unit)
+        )
+        lines.append(f"{measurement.name} {text}: {rule}")
+    return lines
+
+
+def _show_tables(order: Order, console: Console) -> None:
+    unit = order.card.unit
+    console.print(f"[bold]{escape(_head(order))}[/bold]")
+    for line in _remarks(order):
+        console.print(f"  {escape(line)}", highlight=False)
+    neck = Table(title="Neckline and neck", title_justify="left", show_header=False, box=None)
+    for line in neckline_lines(order):
+        neck.add_row(escape(line))
+    console.print(neck)
+    table = Table(title="Checks", title_justify="left")
+    for heading in ("check", "measured", "wanted", "verdict"):
+        table.add_column(heading, justify="right" if heading in ("measured", "wanted") else "left")
+    for check in order.checks:
+        name = f"{check.name} ({check.where})" if check.where else check.name
+        if check.advice:
+            name += f"\n{check.advice}"
+        table.add_row(
+            escape(name),
+            shown(check.measured, check, unit),
+            wanted(check, unit),
+            f"[{_STYLE[check.verdict]}]{check.verdict}[/]",
+        )
+    console.print(table)
+    if order.stamp:
+        console.print(f"[bold red]{escape(order.stamp)}[/bold red]")

@@ -1,0 +1,170 @@
+"""The DXF drawing for any drawing program: DXF R2010, millimetres, one layer per purpose.
+
+Profile *drawing*: every curve a polyline that no reader can misread. Profile *splines*: curved edges
+as true B-splines, straight ones as lines. Written through ezdxf after the published DXF reference.
+The same order gives the same bytes: no dates, no random identifiers.
+"""
+
+from __future__ import annotations
+
+import io
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from math import degrees
+from typing import Any
+
+import ezdxf
+import numpy as np
+from ezdxf import zoom
+from ezdxf.math import Vec2
+
+from drafting.curves import Curve
+from drafting.drawing import Ink
+from drafting.points import FloatArray, Point
+from drafting.tolerances import FLATTEN
+from drafting.units import mm
+from workroom.sheets.content import SheetContent, draw_sheet
+from workroom.sheets.dxf_text import dxf_words
+from workroom.sheets.layers import Layer, layers
+
+#: Ten times closer than a polyline needs to be, so that its length agrees within 0.02 mm too.
+CLOSE = FLATTEN / 10
+#: White margin round the drawing, mm: some readers clip what lies on the border.
+_MARGIN = 15.0
+_STYLE = "LABEL"
+_FONT = "arial.ttf"
+_WRITING = threading.Lock()
+
+
+class DxfProfile(StrEnum):
+    """How curved edges are written."""
+
+    DRAWING = "drawing"
+    SPLINES = "splines"
+
+
+def drawing_bytes(sheet: SheetContent, profile: DxfProfile = DxfProfile.DRAWING) -> bytes:
+    """The order as a DXF file."""
+    with fixed_metadata():
+        doc = ezdxf.new("R2010", units=4)
+        doc.header["$MEASUREMENT"] = 1
+        doc.header["$LTSCALE"] = 1.0
+        doc.styles.add(_STYLE, font=_FONT)
+        for layer in layers().values():
+            _add_layer(doc, layer)
+        msp = doc.modelspace()
+        pen = _DrawingPen(msp, profile)
+        width, height = draw_sheet(pen, sheet)
+        _set_view(doc, mm(width), mm(height))
+        return _written(doc)
+
+
+@contextmanager
+def fixed_metadata() -> Iterator[None]:
+    """While inside, ezdxf writes fixed dates and identifiers; one thread at a time."""
+    with _WRITING:
+        before = ezdxf.options.write_fixed_meta_data_for_testing
+        ezdxf.options.write_fixed_meta_data_for_testing = True
+        try:
+            yield
+        finally:
+            ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
+def _written(doc: Any) -> bytes:
+    stream = io.StringIO()
+    doc.write(stream)
+    return stream.getvalue().encode(doc.output_encoding, errors="dxfreplace")
+
+
+def _add_layer(doc: Any, layer: Layer) -> None:
+    linetype = "Continuous"
+    if layer.dash_mm:
+        linetype = layer.name
+        pattern = [d if k % 2 == 0 else -d for k, d in enumerate(layer.dash_mm)]
+        doc.linetypes.add(linetype, [sum(layer.dash_mm), *pattern], description=layer.purpose)
+    row = doc.layers.add(
+        layer.name,
+        color=layer.colour,
+        linetype=linetype,
+        lineweight=round(layer.width_mm * 100),
+    )
+    row.description = layer.purpose
+
+
+def _set_view(doc: Any, width: float, height: float) -> None:
+    """Extents, limits and opening view, all with a margin. Set on the layouts: header values are
+    overwritten when the file is written."""
+    msp = doc.modelspace()
+    low, high = (-_MARGIN, -_MARGIN), (width + _MARGIN, height + _MARGIN)
+    msp.reset_extents((*low, 0.0), (*high, 0.0))
+    msp.reset_limits(low, high)
+    doc.layout().reset_limits((0.0, 0.0), (width + 2 * _MARGIN, height + 2 * _MARGIN))
+    zoom.window(msp, Vec2(low), Vec2(high))
+
+
+class _DrawingPen:
+    """A pen on the model space of a drawing."""
+
+    def __init__(self, space: Any, profile: DxfProfile) -> None:
+        self._space, self._splines = space, profile is DxfProfile.SPLINES
+
+    def begin_piece(self, code: str, title: str) -> None:
+        """Pieces are told apart by where they lie."""
+
+    def end_piece(self) -> None:
+        """Nothing to close."""
+
+    def curve(self, layer: str, curve: Curve) -> None:
+        """A LINE, LWPOLYLINE or SPLINE; a notch also a POINT where it starts."""
+        look = _on(layer)
+        if curve.degree == 1 and len(curve.controls) == 2:
+            self._space.add_line(_mm(curve.start), _mm(curve.end), dxfattribs=look)
+        elif curve.degree == 3 and self._splines:
+            self._space.add_open_spline(
+                [(*xy, 0.0) for xy in _rows(curve.controls)],
+                degree=3,
+                knots=[float(k) for k in curve.knots],
+                dxfattribs=look,
+            )
+        else:
+            self._space.add_lwpolyline(_rows(curve.flatten(CLOSE)), dxfattribs=look)
+        if layer == Ink.NOTCH:
+            self._space.add_point(_mm(curve.start), dxfattribs=look)
+
+    def outline(self, layer: str, curves: tuple[Curve, ...]) -> None:
+        """One closed LWPOLYLINE; in the splines profile each edge on its own if any is curved."""
+        if self._splines and any(curve.degree == 3 for curve in curves):
+            for curve in curves:
+                self.curve(layer, curve)
+            return
+        points = np.vstack([curve.flatten(CLOSE)[:-1] for curve in curves])
+        self._space.add_lwpolyline(_rows(points), close=True, dxfattribs=_on(layer))
+
+    def dot(self, layer: str, at: Point, radius: float) -> None:
+        """A CIRCLE."""
+        self._space.add_circle(_mm(at), mm(radius), dxfattribs=_on(layer))
+
+    def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0.0) -> None:
+        """A TEXT."""
+        look = {
+            **_on(layer),
+            "style": _STYLE,
+            "insert": _mm(at),
+            "rotation": degrees(angle),
+        }
+        self._space.add_text(dxf_words(words), height=mm(height), dxfattribs=look)
+
+
+def _on(ink: str) -> dict[str, Any]:
+    return {"layer": layers()[Ink(ink)].name}
+
+
+def _mm(p: Point) -> tuple[float, float]:
+    return mm(p.x), mm(p.y)
+
+
+def _rows(xy: FloatArray) -> list[tuple[float, float]]:
+    return [(mm(float(x)), mm(float(y))) for x, y in xy]

@@ -1,0 +1,161 @@
+"""Pictures of an order: SVG in true millimetres, and PNG for the screen and the order book.
+
+White ground, legible in black and white. The same order gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+from functools import cache
+from math import degrees
+from typing import Any
+
+import numpy as np
+
+from drafting.curves import Curve
+from drafting.drawing import EdgeWords, Ink
+from drafting.lettering import one_line
+from drafting.pieces import Edge
+from drafting.points import Point
+from drafting.units import CM_PER_INCH, POINTS_PER_CM, LengthUnit, format_length
+from workroom.sheets.content import SheetContent, draw_sheet
+from workroom.sheets.layers import layers
+from workroom.sheets.svg_pen import CAPITAL, SvgPen
+
+_MARGIN = 1.5
+#: A PNG is this wide (pixels) unless asked otherwise, and never beyond the larger number.
+_PIXELS, _MOST_PIXELS = 2400, 8000
+#: The PNG is made as a small page this wide (cm), so that lines stay visible however large the
+#: pieces are.
+_PAGE = 40.0
+_BOX = "\u25a1"
+
+
+def svg_bytes(sheet: SheetContent, lengths: LengthUnit | None = None) -> bytes:
+    """The order as an SVG picture in true size. With ``lengths``, each edge says its length."""
+    pen = SvgPen()
+    width, height = draw_sheet(pen, sheet, edge_words=_lengths(lengths))
+    return pen.text_of(sheet.title, width, height, _MARGIN).encode("utf-8")
+
+
+def png_bytes(
+    sheet: SheetContent, lengths: LengthUnit | None = None, pixels: int = _PIXELS
+) -> bytes:
+    """The order as a PNG picture, ``pixels`` wide. With ``lengths``, each edge says its length."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(facecolor="white")
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    pen = _PngPen(axes)
+    width, height = draw_sheet(pen, sheet, edge_words=_lengths(lengths))
+    wide, tall = width + 2 * _MARGIN, height + 2 * _MARGIN
+    scale = _PAGE / wide
+    figure.set_size_inches(_PAGE / CM_PER_INCH, tall * scale / CM_PER_INCH)
+    figure.set_dpi(_dots(pixels, tall / wide) * CM_PER_INCH / _PAGE)
+    axes.set(xlim=(-_MARGIN, width + _MARGIN), ylim=(-_MARGIN, height + _MARGIN))
+    axes.set_axis_off()
+    pen.letter(scale)
+    canvas = FigureCanvasAgg(figure)
+    stream = io.BytesIO()
+    canvas.print_png(stream, metadata={"Software": None})
+    return stream.getvalue()
+
+
+def _dots(pixels: int, shape: float) -> float:
+    """Width in pixels with neither side beyond the most."""
+    most = _MOST_PIXELS / max(shape, 1.0)
+    return float(min(max(pixels, 200), most))
+
+
+def _lengths(unit: LengthUnit | None) -> EdgeWords | None:
+    if unit is None:
+        return None
+
+    def words(edge: Edge) -> str:
+        return f"{edge.name} {format_length(edge.length, unit)}"
+
+    return words
+
+
+class _PngPen:
+    """A pen on a set of matplotlib axes. Letters wait until the scale is known."""
+
+    def __init__(self, axes: Any) -> None:
+        self._axes = axes
+        self._texts: list[tuple[Ink, Point, str, float, float]] = []
+
+    def begin_piece(self, code: str, title: str) -> None:
+        """Pieces are told apart by where they lie."""
+
+    def end_piece(self) -> None:
+        """Nothing to close."""
+
+    def curve(self, layer: str, curve: Curve) -> None:
+        """An open line."""
+        points = curve.flatten()
+        self._axes.plot(points[:, 0], points[:, 1], **_stroke(layer), solid_capstyle="butt")
+
+    def outline(self, layer: str, curves: tuple[Curve, ...]) -> None:
+        """A closed line."""
+        points = np.vstack([curve.flatten()[:-1] for curve in curves])
+        self._axes.fill(points[:, 0], points[:, 1], **_border(layer))
+
+    def dot(self, layer: str, at: Point, radius: float) -> None:
+        """A circle."""
+        turn = np.linspace(0.0, 2 * np.pi, 36, endpoint=False)
+        x, y = at.x + radius * np.cos(turn), at.y + radius * np.sin(turn)
+        self._axes.fill(x, y, **_border(layer))
+
+    def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0.0) -> None:
+        """A line of text, drawn by :meth:`letter`."""
+        self._texts.append((Ink(layer), at, words, height, angle))
+
+    def letter(self, scale: float) -> None:
+        """Draw the texts for a page that shows a centimetre as ``scale`` centimetres."""
+        for ink, at, words, height, angle in self._texts:
+            self._axes.text(
+                at.x,
+                at.y,
+                _drawable(words),
+                fontsize=height / CAPITAL * scale * POINTS_PER_CM,
+                rotation=degrees(angle),
+                rotation_mode="anchor",
+                ha="left",
+                va="baseline",
+                color=layers()[ink].rgb,
+                fontweight="bold" if ink is Ink.STAMP else "normal",
+                fontfamily="DejaVu Sans",
+                parse_math=False,
+            )
+
+
+def _stroke(ink: str) -> dict[str, Any]:
+    """Width and dashes in points on the small page, as in the table of layers."""
+    layer = layers()[Ink(ink)]
+    width = layer.width_mm * POINTS_PER_CM / 10 * 0.9
+    dash: Any = "-"
+    if layer.dash_mm:
+        dash = (0, tuple(d * POINTS_PER_CM / 20 / width for d in layer.dash_mm))
+    return {
+        "color": layer.rgb,
+        "linewidth": width,
+        "linestyle": dash,
+    }
+
+
+def _border(ink: str) -> dict[str, Any]:
+    return {"fill": False, "joinstyle": "miter", "capstyle": "butt", **_stroke(ink)}
+
+
+@cache
+def _letters() -> frozenset[int]:
+    """The characters the picture's font can draw."""
+    from matplotlib import font_manager, ft2font
+
+    return frozenset(ft2font.FT2Font(font_manager.findfont("DejaVu Sans")).get_charmap())
+
+
+def _drawable(words: str) -> str:
+    """Words with a box for every character that the font lacks."""
+    return "".join(c if ord(c) in _letters() else _BOX for c in one_line(words))
