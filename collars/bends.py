@@ -18,7 +18,7 @@ from math import asin, pi, radians
 import numpy as np
 from scipy.optimize import brentq
 
-from drafting.curves import Curve, through
+from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
 from drafting.points import FloatArray, Point, direction
 from drafting.tolerances import ARC, SAME_POINT
@@ -28,8 +28,10 @@ RAMP = 0.2
 #: No edge of a collar is bent further than this: beyond, a strip of cloth is no stand any more.
 #: Common practice stays below half of it.
 MOST_TURN = radians(60.0)
+#: A straight start shorter than this (cm) cannot be seen.
+LEAST_STRAIGHT = 0.1
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
-_STEPS_RAMP, _STEPS_ARC, _STEPS_STRAIGHT = 3, 6, 2
+_STEPS_RAMP, _STEPS_ARC, _STEPS_STRAIGHT = 4, 8, 2
 _ROUNDS = 8
 
 
@@ -73,7 +75,7 @@ class Bend:
         ramp, bent = RAMP * self.bent, self.straight
         ends = [bent, bent + ramp, self.length - ramp, self.length]
         counts = [_STEPS_RAMP, _STEPS_ARC, _STEPS_RAMP]
-        if self.straight > SAME_POINT:
+        if self.straight > 0.0:
             ends.insert(0, 0.0)
             counts.insert(0, _STEPS_STRAIGHT)
         parts = [
@@ -107,8 +109,10 @@ def most_rise(bent: float) -> float:
 def bend_with_rise(straight: float, length: float, rise: float) -> Bend:
     """The bend whose end lies ``rise`` above its start (below when negative).
 
-    Raises :class:`DraftError` when the bent part cannot carry that rise.
+    Less than ``LEAST_STRAIGHT`` of straight counts as none. Raises :class:`DraftError` when the
+    bent part cannot carry that rise.
     """
+    straight = straight if straight >= LEAST_STRAIGHT else 0.0
     bent = length - straight
     if bent < SAME_POINT or abs(rise) > most_rise(bent) + SAME_POINT:
         most = most_rise(max(bent, 0.0))
@@ -134,7 +138,6 @@ def drawn(straight: float, length: float, rise: float) -> tuple[Bend, Curve]:
     What the spline loses between its points is given back by asking for a little more; a few
     rounds settle it. Raises :class:`DraftError` when the bent part cannot carry the rise.
     """
-    straight = straight if straight > SAME_POINT else 0.0
     bend = bend_with_rise(straight, length, rise)
     asked_length, asked_rise = length, rise
     for _ in range(_ROUNDS):
@@ -148,12 +151,14 @@ def drawn(straight: float, length: float, rise: float) -> tuple[Bend, Curve]:
 
 
 def _spline(bend: Bend) -> Curve:
-    rows = bend.points(bend.stations())
-    return through(
-        [Point(float(x), float(y)) for x, y in rows],
-        start=Point(1.0, 0.0),
-        end=direction(bend.angle),
-    )
+    """The straight part as a true straight line, then one spline through the bend."""
+    stations = bend.stations()
+    rows = bend.points(stations)[stations >= bend.straight]
+    level, bent = Point(1.0, 0.0), [Point(float(x), float(y)) for x, y in rows]
+    curve = through(bent, start=level, end=direction(bend.angle))
+    if bend.straight == 0.0:
+        return curve
+    return joined([line(Point(0.0, 0.0), bent[0]), curve])
 
 
 def _turned(share: FloatArray) -> FloatArray:

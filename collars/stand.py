@@ -13,7 +13,7 @@ stand leans in to the neck.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor, inf, isfinite
 
 import numpy as np
@@ -164,15 +164,15 @@ def _top_length(bend: Bend, shape: StandShape, upto: float = inf) -> float:
 def rise_for_top(neckline: Neckline, shape: StandShape, top: float, most: float) -> float | None:
     """The rise with which the half top edge is ``top`` (cm); ``None`` if none from 0 to ``most``
     and within what the stand can be drawn with does it."""
-    bent = neckline.half - shape.straight
+    level = bend_with_rise(shape.straight, neckline.half, 0.0)
 
     def over(turn: float) -> float:
-        return _top_length(Bend(shape.straight, neckline.half, turn), shape) - top
+        return _top_length(replace(level, angle=turn), shape) - top
 
-    limit = Bend(shape.straight, neckline.half, 1.0).most_curvature  # curvature per radian
-    tightest = (1.0 - LEAST_RADIUS_SHARE) / max(shape.back, shape.front) / limit
-    turns = bend_with_rise(shape.straight, neckline.half, min(most, most_rise(bent))).angle
-    high = min(turns, tightest)
+    per_turn = replace(level, angle=1.0).most_curvature
+    tightest = (1.0 - LEAST_RADIUS_SHARE) / max(shape.back, shape.front) / per_turn
+    reached = min(most, most_rise(level.bent))
+    high = min(bend_with_rise(shape.straight, neckline.half, reached).angle, tightest)
     if over(0.0) < 0.0 or over(high) > 0.0:
         return None
-    return Bend(shape.straight, neckline.half, float(brentq(over, 0.0, high, xtol=1e-12))).rise
+    return replace(level, angle=float(brentq(over, 0.0, high, xtol=1e-12))).rise

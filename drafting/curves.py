@@ -2,70 +2,86 @@
 
 Parameters ``t`` run over ``curve.span``. Lengths in centimetres, angles in radians, positive
 offsets to the right of the direction of travel: outward on an outline walked counter-clockwise.
-Arc lengths are integrated by Gauss-Legendre on each knot span, halved until two
-levels agree; for a cubic piece without a cusp that is exact to about 1e-10 cm.
+Arc lengths are integrated by Gauss-Legendre on each knot span, halved until two levels agree to
+1e-10 cm; that they do holds for cusps too.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import pairwise
-from math import pi
+from math import atan2
 
 import numpy as np
-from scipy.interpolate import BSpline, make_interp_spline
+from scipy.interpolate import make_interp_spline
 from scipy.optimize import brentq
 
 from drafting.errors import DraftError, Problem
 from drafting.points import FloatArray, Move, Point, array, crossing
-from drafting.tolerances import ARC, FLATTEN, SAME_POINT
+from drafting.spans import Spans
+from drafting.tolerances import FLATTEN, SAME_POINT
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
-_MAX_HALVINGS = 40
+#: A split this close to a knot (as a share of the span beside it) is a split at the knot.
+_AT_KNOT = 1e-9
+#: Handles of a corner through a guide point reach at least and at most this share of their way.
+_SHARES = 0.05, 0.98
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Curve:
     """A planar B-spline: ``degree`` 1 or 3, ``knots`` (n + degree + 1), ``controls`` (n, 2).
 
-    The knots are clamped, so the curve starts at its first control and ends at its last.
+    The knots are clamped, so the curve starts at its first control and ends at its last, and no
+    inner knot stands more than ``degree`` times, so it is never torn. Corners are allowed: at one,
+    directions are those of the stretch that follows.
     """
 
     degree: int
     knots: FloatArray
     controls: FloatArray
+    _kept: Spans | None = field(default=None, init=False, repr=False)
 
     def __post_init__(self) -> None:
-        count = len(self.controls)
-        if self.degree not in (1, 3) or count <= self.degree:
-            raise ValueError(f"a curve of degree {self.degree} cannot have {count} controls")
-        if len(self.knots) != count + self.degree + 1 or np.any(np.diff(self.knots) < 0):
-            raise ValueError("knots must rise and number controls + degree + 1")
-        if not (np.isfinite(self.controls).all() and np.isfinite(self.knots).all()):
-            raise ValueError("a curve's controls must be finite")
-        self.knots.setflags(write=False)
-        self.controls.setflags(write=False)
+        count, degree = len(self.controls), self.degree
+        if degree not in (1, 3) or count <= degree:
+            raise ValueError(f"a curve of degree {degree} cannot have {count} controls")
+        knots, controls = np.array(self.knots, np.float64), np.array(self.controls, np.float64)
+        if controls.shape != (count, 2) or knots.shape != (count + degree + 1,):
+            raise ValueError("knots must number controls + degree + 1, controls be pairs")
+        if not (np.isfinite(controls).all() and np.isfinite(knots).all()):
+            raise ValueError("a curve's knots and controls must be finite")
+        clamped = knots[0] == knots[degree] and knots[-1] == knots[-degree - 1]
+        rising = (knots[1:] >= knots[:-1]).all()
+        if not (clamped and rising and (knots[1:count] < knots[degree + 1 : -1]).all()):
+            raise ValueError("knots must rise, clamped at both ends, no inner one above the degree")
+        knots.setflags(write=False)
+        controls.setflags(write=False)
+        object.__setattr__(self, "knots", knots)
+        object.__setattr__(self, "controls", controls)
+
+    @property
+    def _spans(self) -> Spans:
+        kept = self._kept
+        if kept is None:
+            kept = Spans(self.degree, self.knots, self.controls)
+            object.__setattr__(self, "_kept", kept)
+        return kept
 
     # ---- evaluation -------------------------------------------------------------------------
 
     @property
     def span(self) -> tuple[float, float]:
         """First and last parameter."""
-        return float(self.knots[self.degree]), float(self.knots[-self.degree - 1])
-
-    def _spline(self) -> BSpline:
-        return BSpline.construct_fast(self.knots, self.controls, self.degree)
+        return float(self.knots[0]), float(self.knots[-1])
 
     def xy(self, t: FloatArray | Sequence[float]) -> FloatArray:
         """Points at many parameters, shape (n, 2)."""
-        return np.asarray(self._spline()(np.asarray(t, dtype=np.float64)), dtype=np.float64)
+        return self._spans.points(*self._spans.spread(np.asarray(t, dtype=np.float64)))
 
     def at(self, t: float) -> Point:
         """The point at a parameter."""
-        x, y = self._spline()(t)
-        return Point(float(x), float(y))
+        return Point(*self._spans.point(*self._spans.find(t)))
 
     @property
     def start(self) -> Point:
@@ -78,14 +94,12 @@ class Curve:
         return Point(float(self.controls[-1, 0]), float(self.controls[-1, 1]))
 
     def heading(self, t: float) -> Point:
-        """Direction of travel at a parameter, one centimetre long."""
-        x, y = self._spline()(t, nu=1)
-        step = Point(float(x), float(y))
-        if abs(step) < 1e-12:  # a doubled control at an end: look along the chord instead
-            first, last = self.span
-            nudge = (last - first) * 1e-6
-            step = self.at(min(t + nudge, last)) - self.at(max(t - nudge, first))
-        return step.unit
+        """Direction of travel at a parameter, one centimetre long.
+
+        Where travel stops (a doubled control, a cusp) it is the direction in which it starts
+        again, at the end that in which it came. Raises ``ZeroDivisionError`` for a mere point.
+        """
+        return Point(*self._spans.rate(*self._spans.find(t))).unit
 
     @property
     def start_heading(self) -> Point:
@@ -98,19 +112,17 @@ class Curve:
         return self.heading(self.span[1])
 
     def curvature(self, t: FloatArray | Sequence[float]) -> FloatArray:
-        """Signed curvature (1/cm) at parameters; positive where the curve turns left."""
-        values = np.asarray(t, dtype=np.float64)
-        if self.degree == 1:
-            return np.zeros_like(values)
-        spline = self._spline()
-        d1, d2 = spline(values, nu=1), spline(values, nu=2)
+        """Signed curvature (1/cm) at parameters where travel does not stop; positive where the
+        curve turns left."""
+        k, u = self._spans.spread(np.asarray(t, dtype=np.float64))
+        d1, d2 = self._spans.rates_at(k, u), self._spans.bends_at(k, u)
         cross = d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0]
         speed = np.maximum(np.hypot(d1[:, 0], d1[:, 1]), 1e-12)
         return np.asarray(cross / speed**3, dtype=np.float64)
 
     def samples(self, per_span: int = 16) -> FloatArray:
         """Parameters spread over every knot span, ends included."""
-        breaks = np.unique(self.knots)
+        breaks = self._spans.breaks
         steps = np.linspace(0.0, 1.0, per_span, endpoint=False)
         inner = (breaks[:-1, None] + np.diff(breaks)[:, None] * steps).ravel()
         return np.append(inner, breaks[-1])
@@ -120,69 +132,37 @@ class Curve:
     @property
     def length(self) -> float:
         """Arc length, centimetres."""
-        return self.length_between(*self.span)
+        return float(self._spans.ends[-1])
 
     def length_to(self, t: float) -> float:
         """Arc length from the start to a parameter."""
         return self.length_between(self.span[0], t)
 
     def length_between(self, t0: float, t1: float) -> float:
-        """Arc length between two parameters, ``t0 <= t1``."""
-        if self.degree == 1:
-            inner = self.knots[(self.knots > t0) & (self.knots < t1)]
-            xy = self.xy(np.concatenate(([t0], inner, [t1])))
-            return float(np.hypot(*np.diff(xy, axis=0).T).sum())
-        breaks = np.unique(np.clip(self.knots, t0, t1))
-        if len(breaks) < 2:
-            return 0.0
-        speed = _Speed(self)
-        low, high = breaks[:-1], breaks[1:]
-        whole = speed.integrals(low, high)
-        total = 0.0
-        for _ in range(_MAX_HALVINGS):
-            middle = 0.5 * (low + high)
-            halves = speed.integrals(np.concatenate((low, middle)), np.concatenate((middle, high)))
-            finer = halves[: len(low)] + halves[len(low) :]
-            rough = np.abs(finer - whole) > ARC
-            total += float(finer[~rough].sum())
-            if not rough.any():
-                return total
-            low, high, middle = low[rough], high[rough], middle[rough]
-            left, right = halves[: len(rough)][rough], halves[len(rough) :][rough]
-            low, high = np.concatenate((low, middle)), np.concatenate((middle, high))
-            whole = np.concatenate((left, right))
-        return total + float(whole.sum())
+        """Arc length between two parameters of the span, ``t0 <= t1``."""
+        first, last = self.span
+        if not t0 <= t1:
+            raise ValueError(f"no length from {t0} back to {t1}")
+        spans = self._spans
+        (k0, u0), (k1, u1) = (spans.find(min(max(t, first), last)) for t in (t0, t1))
+        if k0 == k1:
+            return spans.arc(k0, u0, u1)
+        between = float(spans.ends[k1] - spans.ends[k0 + 1])
+        return spans.arc(k0, u0, 1.0) + between + spans.arc(k1, 0.0, u1)
 
     def t_at_length(self, length: float) -> float:
         """The parameter at an arc length from the start.
 
         Raises ``ValueError`` when the curve is shorter.
         """
-        first, last = self.span
         whole = self.length
         if not -SAME_POINT <= length <= whole + SAME_POINT:
             raise ValueError(f"{length:.4f} cm lies outside a curve of {whole:.4f} cm")
         if length <= 0.0:
-            return first
+            return self.span[0]
         if length >= whole:
-            return last
-        breaks = np.unique(self.knots)
-        done = 0.0
-        for low, high in pairwise(breaks):
-            piece = self.length_between(float(low), float(high))
-            if done + piece >= length:
-                need = length - done
-                return float(
-                    brentq(
-                        lambda t, low=low, need=need: self.length_between(float(low), t) - need,
-                        float(low),
-                        float(high),
-                        xtol=1e-15,
-                        rtol=1e-14,
-                    )
-                )
-            done += piece
-        return last
+            return self.span[1]
+        return self._spans.parameter(*self._spans.at_length(length))
 
     def at_length(self, length: float) -> Point:
         """The point at an arc length from the start."""
@@ -190,13 +170,7 @@ class Curve:
 
     def turning(self) -> float:
         """Total turning from start to end, radians, left positive (no cusps assumed)."""
-        if self.degree == 1:
-            steps = np.diff(self.controls, axis=0)
-            headings = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
-        else:
-            d1 = self._spline()(self.samples(24), nu=1)
-            headings = np.unwrap(np.arctan2(d1[:, 1], d1[:, 0]))
-        return float(headings[-1] - headings[0])
+        return self._spans.turning()
 
     # ---- made from this curve ---------------------------------------------------------------
 
@@ -205,135 +179,103 @@ class Curve:
         return Curve(self.degree, self.knots, move.apply(self.controls))
 
     def reversed(self) -> Curve:
-        """The curve walked the other way."""
-        return Curve(
-            self.degree,
-            (self.knots[0] + self.knots[-1]) - self.knots[::-1],
-            self.controls[::-1].copy(),
-        )
+        """The curve walked the other way, over the same span."""
+        knots = (self.knots[0] + self.knots[-1]) - self.knots[::-1]
+        return Curve(self.degree, knots, self.controls[::-1])
 
     def split(self, t: float) -> tuple[Curve, Curve]:
-        """Two curves that meet at a parameter strictly inside the span."""
-        first, last = self.span
-        if not first < t < last:
+        """Two curves that meet at a parameter strictly inside the span.
+
+        A parameter within a billionth of a span from a knot counts as the knot, so that neither
+        curve gets a sliver without direction.
+        """
+        degree, knots = self.degree, self.knots
+        if knots[0] < t < knots[-1]:
+            above = int(np.searchsorted(knots, t, "right"))
+            low, high = float(knots[above - 1]), float(knots[above])
+            near = _AT_KNOT * (high - low)
+            t = low if t - low < near else high if high - t < near else t
+        if not knots[0] < t < knots[-1]:
+            first, last = self.span
             raise ValueError(f"cannot split at {t}: the curve runs from {first} to {last}")
-        there = int(np.sum(self.knots == t))
-        spline = self._spline()
-        if there < self.degree:
-            spline = spline.insert_knot(t, self.degree - there)
-        knots = np.asarray(spline.t, dtype=np.float64)
-        controls = np.asarray(spline.c, dtype=np.float64)
-        knots, controls = knots[: len(controls) + self.degree + 1], controls
-        at = int(np.searchsorted(knots, t, side="left"))
-        cut = at - 1
-        left = Curve(
-            self.degree,
-            np.append(knots[: at + self.degree], t),
-            controls[: cut + 1].copy(),
+        before, upto = (int(np.searchsorted(knots, t, side)) for side in ("left", "right"))
+        # de Boor's triangle, as far as the knots that already stand at t leave it to be done
+        row = self.controls[upto - 1 - degree : before]
+        left, right = [self.controls[: upto - degree]], [self.controls[before - 1 :]]
+        for level in range(1, degree - (upto - before) + 1):
+            lower = knots[upto - 1 - degree + level : before]
+            upper = knots[upto : upto + len(lower)]
+            share = ((t - lower) / (upper - lower))[:, None]
+            row = (1.0 - share) * row[:-1] + share * row[1:]
+            left.append(row[:1])
+            right.insert(0, row[-1:])
+        middle = np.full(degree + 1, t)
+        return (
+            Curve(degree, np.concatenate((knots[:before], middle)), np.concatenate(left)),
+            Curve(degree, np.concatenate((middle, knots[upto:])), np.concatenate(right)),
         )
-        right = Curve(self.degree, np.insert(knots[at:], 0, t), controls[cut:].copy())
-        return left, right
 
     def split_at_length(self, length: float) -> tuple[Curve, Curve]:
         """Two curves that meet at an arc length strictly inside the curve."""
         return self.split(self.t_at_length(length))
 
     def part(self, s0: float, s1: float) -> Curve:
-        """The stretch between two arc lengths from the start."""
+        """The stretch between two arc lengths from the start, ``s0 < s1``.
+
+        Raises ``ValueError`` when it would reach beyond the curve or have no length.
+        """
         whole = self.length
-        curve = self if s1 >= whole - SAME_POINT else self.split_at_length(s1)[0]
-        return curve if s0 <= SAME_POINT else curve.split_at_length(s0)[1]
+        if not (-SAME_POINT <= s0 < s1 - SAME_POINT and s1 <= whole + SAME_POINT):
+            raise ValueError(f"no stretch from {s0:.4f} to {s1:.4f} on a curve of {whole:.4f} cm")
+        curve = self
+        if s1 < whole - SAME_POINT:
+            curve = self.split_at_length(s1)[0]
+        return curve if s0 <= SAME_POINT else curve.split(self.t_at_length(s0))[1]
 
     def beziers(self) -> Iterator[tuple[Point, ...]]:
         """The same curve as Bezier pieces: four points each (two for straight ones)."""
-        spline = self._spline()
-        values, counts = np.unique(self.knots, return_counts=True)
-        for t, count in zip(values[1:-1], counts[1:-1], strict=True):
-            if count < self.degree:
-                spline = spline.insert_knot(float(t), int(self.degree - count))
-        controls = np.asarray(spline.c, dtype=np.float64)
-        pieces = len(values) - 1
-        for k in range(pieces):
-            piece = controls[k * self.degree : k * self.degree + self.degree + 1]
-            yield tuple(Point(float(x), float(y)) for x, y in piece)
+        for piece in self._spans.beziers.tolist():
+            yield tuple(Point(x, y) for x, y in piece)
 
     def flatten(self, tolerance: float = FLATTEN) -> FloatArray:
         """Points of a polyline that stays within ``tolerance`` (cm) of the curve, shape (n, 2).
 
-        The bound is the second-derivative bound of each Bezier piece, so it holds, and is safe.
+        The bound is that of the second derivative of each Bezier piece, so it always holds.
         """
-        rows: list[FloatArray] = []
-        for piece in self.beziers():
-            control = array(piece)
-            if self.degree == 1:
-                rows.append(control[:1])
-                continue
-            bend = 6.0 * np.max(np.hypot(*np.diff(control, n=2, axis=0).T))
-            count = max(1, int(np.ceil(np.sqrt(bend / (8.0 * tolerance)))))
-            t = np.linspace(0.0, 1.0, count, endpoint=False)[:, None]
-            s = 1.0 - t
-            rows.append(
-                s**3 * control[0]
-                + 3 * s**2 * t * control[1]
-                + 3 * s * t**2 * control[2]
-                + t**3 * control[3]
-            )
-        rows.append(self.controls[-1:])
-        return np.vstack(rows)
+        _positive(tolerance)
+        legs = np.diff(self._spans.beziers, n=2, axis=1)
+        bend = 6.0 * np.hypot(legs[..., 0], legs[..., 1]).max(axis=1, initial=0.0)
+        counts = np.maximum(np.ceil(np.sqrt(bend / (8.0 * tolerance))), 1.0).astype(np.intp)
+        k = np.repeat(np.arange(len(counts)), counts)
+        u = (np.arange(len(k)) - (np.cumsum(counts) - counts)[k]) / counts[k]
+        return np.vstack((self._spans.points(k, u), self.controls[-1:]))
 
     def offset_points(self, distance: float, tolerance: float = FLATTEN) -> FloatArray:
-        """Points of the parallel curve ``distance`` to the right of travel, shape (n, 2)."""
-        t = _fine_parameters(self, tolerance, distance)
-        d1 = self._spline()(t, nu=1) if self.degree == 3 else None
-        if d1 is None:
-            rows = []
-            for a, b in zip(self.controls[:-1], self.controls[1:], strict=True):
-                step = (b - a) / max(float(np.hypot(*(b - a))), 1e-300)
-                shift = np.array([step[1], -step[0]]) * distance
-                rows += [a + shift, b + shift]
-            return np.vstack(rows)
-        speed = np.maximum(np.hypot(d1[:, 0], d1[:, 1]), 1e-12)
-        normal = np.column_stack((d1[:, 1], -d1[:, 0])) / speed[:, None]
-        return self.xy(t) + distance * normal
+        """Points of the parallel curve ``distance`` to the right of travel, shape (n, 2).
+
+        As a polyline they stay within ``tolerance`` of it. At a corner both shifted ends stand,
+        joined by nothing rounder. Left and right at one distance have points at the same places.
+        """
+        _positive(tolerance)
+        spans = self._spans
+        k, u = spans.stations(abs(distance), tolerance)
+        normal = spans.normals(k, u)
+        if len(k) == 0:
+            raise ValueError("a curve without length has no parallel")
+        turned = np.hypot(*(normal[1:] - normal[:-1]).T) > 1e-6
+        kept = np.concatenate(((u[:-1] < 1.0) | turned, [True]))
+        points: FloatArray = spans.points(k[kept], u[kept]) + distance * normal[kept]
+        return points
 
     def nearest(self, p: Point) -> tuple[float, float]:
         """Parameter and distance of the point of the curve nearest to ``p``."""
-        t = self.samples(32)
-        gaps = np.hypot(*(self.xy(t) - (p.x, p.y)).T)
-        k = int(np.argmin(gaps))
-        low, high = float(t[max(k - 1, 0)]), float(t[min(k + 1, len(t) - 1)])
-        golden = (5**0.5 - 1) / 2
-        for _ in range(60):
-            a, b = high - golden * (high - low), low + golden * (high - low)
-            if self.at(a).to(p) < self.at(b).to(p):
-                high = b
-            else:
-                low = a
-        best = 0.5 * (low + high)
-        return best, self.at(best).to(p)
+        k, u, distance = self._spans.nearest(p.x, p.y)
+        return self._spans.parameter(k, u), distance
 
 
-class _Speed:
-    """Speed of travel, integrated over many parameter spans at once."""
-
-    def __init__(self, curve: Curve) -> None:
-        self._rate = curve._spline().derivative()
-
-    def integrals(self, low: FloatArray, high: FloatArray) -> FloatArray:
-        half = 0.5 * (high - low)
-        t = (0.5 * (low + high))[:, None] + half[:, None] * _NODES
-        step = self._rate(t.ravel())
-        speed = np.hypot(step[:, 0], step[:, 1]).reshape(t.shape)
-        return np.asarray((speed @ _WEIGHTS) * half, dtype=np.float64)
-
-
-def _fine_parameters(curve: Curve, tolerance: float, distance: float) -> FloatArray:
-    size = max(curve.length, SAME_POINT)
-    t = curve.samples(48)
-    bend = float(np.max(np.abs(curve.curvature(t)))) if curve.degree == 3 else 0.0
-    reach = size * (1.0 + abs(distance) * bend)
-    per_span = int(np.ceil(np.sqrt(reach * reach * max(bend, 1e-6) / (8 * tolerance)))) + 4
-    return curve.samples(min(max(per_span, 12), 400))
+def _positive(tolerance: float) -> None:
+    if not tolerance > 0.0:
+        raise ValueError(f"a polyline cannot keep to a curve within {tolerance} cm")
 
 
 # ---- drawing curves ---------------------------------------------------------------------------
@@ -395,41 +337,40 @@ def corner(p: Point, start: Point, q: Point, end: Point, guide: Point | float) -
     """A cubic that rounds the corner between two end directions, bending one way only.
 
     Both handles go the same share of the way to where the end directions cross. ``guide`` is that
-    share, or a point the curve is to pass through. Raises :class:`DraftError` when the directions
-    do not cross ahead, or when no such curve passes through the guide point.
+    share, above 0 and up to 1, or a point the curve is to pass through. Raises
+    :class:`DraftError` when the directions do not cross ahead, when the share is no such share,
+    or when no such curve (of a share from 0.05 to 0.98) passes through the guide point.
     """
     apex = crossing(p, start, q, end)
     if apex is None or (apex - p).dot(start) <= 0 or (q - apex).dot(end) <= 0:
         raise DraftError(Problem("the end directions of a curve do not meet between its ends"))
-    share = guide if isinstance(guide, float) else _share_through(p, apex, q, guide)
+    share = _share_through(p, apex, q, guide) if isinstance(guide, Point) else guide
+    if not 0.0 < share <= 1.0:
+        raise DraftError(
+            Problem(
+                "the handles of a rounded corner end between its ends and the corner",
+                got=f"{share:g}",
+                accepted="above 0 and up to 1",
+            )
+        )
     return bezier(p, p.towards(apex, share), q.towards(apex, share), q)
 
 
 def _share_through(p: Point, apex: Point, q: Point, guide: Point) -> float:
     """The handle share with which a corner passes through a guide point.
 
-    In the slanted axes apex-to-p and apex-to-q every such cubic has the same two coordinates, so
-    one root in t is left.
+    In the slanted axes apex-to-p and apex-to-q the curve is ``u = s^3 + 3 s^2 t (1 - share)`` and
+    ``v = t^3 + 3 s t^2 (1 - share)`` with ``s = 1 - t``. Without the share that is one cubic in
+    ``t``, which has just one root between 0 and 1 when the guide lies within the corner.
     """
     to_p, to_q, g = p - apex, q - apex, guide - apex
     area = to_p.cross(to_q)
     u, v = g.cross(to_q) / area, to_p.cross(g) / area  # shares of the way back to p and to q
-
-    def shares(t: float) -> tuple[float, float]:
-        s = 1.0 - t
-        return (
-            1.0 - (v - t**3) / (3 * s * t * t),
-            1.0 - (u - s**3) / (3 * t * s * s),
-        )
-
-    grid = np.linspace(0.02, 0.98, 97)
-    gaps = [shares(float(t))[0] - shares(float(t))[1] for t in grid]
-    for a, b, ga, gb in zip(grid[:-1], grid[1:], gaps[:-1], gaps[1:], strict=True):
-        if ga * gb <= 0:
-            t = float(brentq(lambda t: shares(t)[0] - shares(t)[1], float(a), float(b), xtol=1e-14))
-            share = shares(t)[0]
-            if 0.05 <= share <= 0.98:
-                return share
+    if u > 0.0 and v > 0.0:
+        t = float(brentq(lambda t: ((2 * t - 3) * t + 1 - u - v) * t + v, 0.0, 1.0, xtol=1e-15))
+        share = (1.0 - u - v) / (3 * t * (1.0 - t))
+        if _SHARES[0] <= share <= _SHARES[1]:
+            return share
     raise DraftError(
         Problem(
             "no smooth curve with these end directions passes through the guide point",
@@ -443,6 +384,8 @@ def joined(curves: Sequence[Curve]) -> Curve:
 
     Raises ``ValueError`` when an end is farther than ``SAME_POINT`` from the next start.
     """
+    if not curves:
+        raise ValueError("there are no curves to join")
     degree = max(curve.degree for curve in curves)
     knots: list[FloatArray] = []
     controls: list[FloatArray] = []
@@ -464,16 +407,12 @@ def joined(curves: Sequence[Curve]) -> Curve:
 def _raised(curve: Curve, degree: int) -> Curve:
     if curve.degree == degree:
         return curve
-    rows = [curve.controls[:1]]
-    for a, b in zip(curve.controls[:-1], curve.controls[1:], strict=True):
-        rows.append(np.array([a + (b - a) / 3, a + 2 * (b - a) / 3, b]))
-    breaks = np.unique(curve.knots)
-    inner = np.repeat(breaks[1:-1], 3)
-    knots = np.concatenate((np.repeat(breaks[0], 4), inner, np.repeat(breaks[-1], 4)))
-    return Curve(3, knots, np.vstack(rows))
+    a, b = curve.controls[:-1], curve.controls[1:]
+    inner = np.stack((a + (b - a) / 3, a + 2 * (b - a) / 3, b), axis=1).reshape(-1, 2)
+    knots = np.concatenate((curve.knots[1:2], np.repeat(curve.knots[1:-1], 3), curve.knots[-2:-1]))
+    return Curve(3, knots, np.vstack((a[:1], inner)))
 
 
 def angle_between(a: Point, b: Point) -> float:
     """Angle from direction ``a`` to direction ``b`` in (-pi, pi]."""
-    turn = (b.angle - a.angle + pi) % (2 * pi) - pi
-    return pi if turn == -pi else turn
+    return atan2(a.cross(b) + 0.0, a.dot(b))

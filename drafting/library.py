@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -16,8 +17,16 @@ from drafting.errors import DataError, Problem
 
 _INSTALLED = Path(__file__).parent / "_data"
 _CHECKOUT = Path(__file__).parent.parent / "data"
-_TABLE = re.compile(r"^\s*\[(\[)?([^\]#]+)\](\])?\s*(#.*)?$")
-_KEY = re.compile(r"^\s*((?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=")
+_WORD = re.compile(r"""[ \t]*(?:[\w-]+|"(?:[^"\\]++|\\.)*+"|'[^']*+')[ \t]*""")
+_GAP = re.compile(r"(?:\s++|#[^\n]*+)*+")
+_SCALAR = re.compile(
+    r'''"""(?:[^"\\]++|\\.|"{1,2}(?!"))*+"{3,5}'''
+    r"""|'''(?:[^']++|'{1,2}(?!'))*+'{3,5}"""
+    r'''|"(?:[^"\\]++|\\.)*+"'''
+    r"""|'[^']*+'"""
+    r"|[^,\]}#\n]+",
+    re.DOTALL,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +65,7 @@ def read_data(name: str) -> TomlText:
     path = data_folder() / f"{name}.toml"
     try:
         text = path.read_text(encoding="utf-8")
-    except OSError as error:
+    except (OSError, UnicodeDecodeError) as error:
         raise DataError(
             Problem("this data file cannot be read", place=path.name, advice="Install again.")
         ) from error
@@ -66,44 +75,105 @@ def read_data(name: str) -> TomlText:
 def read_toml(text: str, name: str) -> TomlText:
     """Parse TOML and find its lines. Raises :class:`DataError` with the line on bad TOML."""
     try:
-        values = tomllib.loads(text)
+        return TomlText(name, tomllib.loads(text), _Lines(text).found)
     except tomllib.TOMLDecodeError as error:
-        line = re.search(r"line (\d+)", str(error))
+        line = re.search(r"\(at line (\d+)", str(error))
         place = f"{name}:{line[1]}" if line else name
         raise DataError(
             Problem(f"this is not TOML: {error}", place=place, advice="Mend that line.")
         ) from error
-    except ValueError as error:
-        raise DataError(Problem(f"this is not TOML: {error}", place=name)) from error
+    except ValueError as error:  # legal TOML, but more digits than a whole number may have
+        raise DataError(Problem("a number is far too long", place=name)) from error
     except RecursionError as error:
         raise DataError(Problem("brackets are nested too deep", place=name)) from error
-    return TomlText(name, values, _find_lines(text))
 
 
-def _find_lines(text: str) -> dict[str, int]:
-    lines: dict[str, int] = {}
-    counts: dict[str, int] = {}
-    table = ""
-    quote = ""
-    for number, line in enumerate(text.split("\n"), start=1):
-        if quote:
-            if quote in line:
-                quote = ""
-            continue
-        heading = _TABLE.match(line)
-        if heading:
-            table = re.sub(r"\s*\.\s*", ".", heading[2].strip()).replace('"', "").replace("'", "")
-            if heading[1]:
-                index = counts.get(table, 0)
-                counts[table] = index + 1
-                table = f"{table}.{index}"
-            lines.setdefault(table, number)
-            continue
-        key = _KEY.match(line)
-        if key:
-            name = re.sub(r"\s*\.\s*", ".", key[1]).strip("\"'")
-            lines.setdefault(f"{table}.{name}" if table else name, number)
-            for mark in ('"""', "'''"):
-                if line.count(mark) % 2:
-                    quote = mark
-    return lines
+class _Lines:
+    """Walks a text that is known to be TOML and notes in ``found`` where every key stands.
+
+    Items of an array are noted by their number, those on the array's own first line excepted.
+    """
+
+    def __init__(self, text: str) -> None:
+        self.found: dict[str, int] = {}
+        self._text, self._at = text, 0
+        self._breaks = [match.start() for match in re.finditer("\n", text)]
+        self._counts: dict[str, int] = {}
+        table = ""
+        while self._next():
+            if self._next() == "[":
+                table = self._heading()
+            else:
+                self._pair(table)
+
+    def _next(self) -> str:
+        """The next sign that is no space and no comment; empty at the end."""
+        self._skip(_GAP)
+        return self._text[self._at : self._at + 1]
+
+    def _skip(self, pattern: re.Pattern[str]) -> str:
+        match = pattern.match(self._text, self._at)
+        self._at = match.end() if match else self._at + 1
+        return match[0].strip() if match else ""
+
+    def _line(self) -> int:
+        return bisect_left(self._breaks, self._at) + 1
+
+    def _keys(self) -> list[str]:
+        keys = [_bare(self._skip(_WORD))]
+        while self._text.startswith(".", self._at):
+            self._at += 1
+            keys.append(_bare(self._skip(_WORD)))
+        return keys
+
+    def _heading(self) -> str:
+        line, brackets = self._line(), 2 if self._text.startswith("[[", self._at) else 1
+        self._at += brackets
+        path = ""
+        keys = self._keys()
+        for place, key in enumerate(keys, start=1):
+            path = f"{path}.{key}" if path else key
+            if place == len(keys):
+                self.found.setdefault(path, line)
+                if brackets == 2:
+                    self._counts[path] = self._counts.get(path, 0) + 1
+            if path in self._counts:
+                path = f"{path}.{self._counts[path] - 1}"
+        self.found.setdefault(path, line)
+        self._at += brackets
+        return path
+
+    def _pair(self, table: str) -> None:
+        line = self._line()
+        path = ".".join([table, *self._keys()] if table else self._keys())
+        self.found.setdefault(path, line)
+        self._at += 1
+        self._value(path)
+
+    def _value(self, path: str) -> None:
+        opening = self._next()
+        if opening not in ("[", "{"):
+            self._skip(_SCALAR)
+            return
+        first, index = self._line(), 0
+        self._at += 1
+        while (sign := self._next()) not in ("]", "}", ""):
+            if sign == ",":
+                self._at += 1
+            elif opening == "{":
+                self._pair(path)
+            else:
+                item = f"{path}.{index}"
+                if self._line() != first:
+                    self.found.setdefault(item, self._line())
+                self._value(item)
+                index += 1
+        self._at += 1
+
+
+def _bare(word: str) -> str:
+    if word[:1] not in ("'", '"'):
+        return word
+    if "\\" in word and word[0] == '"':
+        return str(tomllib.loads(f"key = {word}")["key"])
+    return word[1:-1]

@@ -9,6 +9,7 @@ from typing import Protocol
 
 from drafting.curves import Curve
 from drafting.points import Move, Point
+from drafting.units import mm
 
 
 class Pen(Protocol):
@@ -54,11 +55,11 @@ class RecordingPen:
 
     def dot(self, layer: str, at: Point, radius: float) -> None:
         """See :class:`Pen`."""
-        self.lines.append(f"  {layer} dot {_xy(at)} r{radius * 10:.3f}")
+        self.lines.append(f"  {layer} dot {_xy(at)} r{mm(radius):.3f}")
 
     def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0.0) -> None:
         """See :class:`Pen`."""
-        self.lines.append(f"  {layer} text {_xy(at)} {height * 10:.3f} {angle:.4f} {words!r}")
+        self.lines.append(f"  {layer} text {_xy(at)} {mm(height):.3f} {angle:.4f} {words!r}")
 
     def end_piece(self) -> None:
         """See :class:`Pen`."""
@@ -97,7 +98,8 @@ class MovedPen:
 
 
 def _xy(p: Point) -> str:
-    return f"{p.x * 10 + 0.0:.3f},{p.y * 10 + 0.0:.3f}"
+    x, y = (round(mm(value), 3) + 0.0 for value in p)  # never a minus nought
+    return f"{x:.3f},{y:.3f}"
 
 
 def _written(curve: Curve) -> str:

@@ -76,7 +76,7 @@ def parse_length(text: str, unit: LengthUnit) -> float:
 def format_length(value: float, unit: LengthUnit, *, places: int = 1) -> str:
     """Centimetres for a maker to read: ``37.4 cm``, or inches to the sixteenth: ``14 3/4 in``."""
     if unit is LengthUnit.CM:
-        return f"{value:.{places}f} cm"
+        return f"{round(value, places) + 0.0:.{places}f} cm"
     return f"{format_inches(value)} in"
 
 

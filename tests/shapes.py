@@ -63,17 +63,13 @@ def front() -> Piece:
             Edge(EdgeName.DART_MOUTH, polyline((mouth_in, roof, mouth_out)), allowance=1.5),
             Edge(
                 EdgeName.WAIST,
-                tangent_cubic(
-                    mouth_out, Point(1.0, 0.0), edge_low, Point(1.0, 0.0), 4.0, 4.0
-                ),
+                tangent_cubic(mouth_out, Point(1.0, 0.0), edge_low, Point(1.0, 0.0), 4.0, 4.0),
                 allowance=1.5,
             ),
             Edge(EdgeName.FRONT_EDGE, line(edge_low, edge_top), allowance=1.0),
             Edge(
                 EdgeName.NECKLINE,
-                tangent_cubic(
-                    edge_top, Point(-1.0, 0.0), snp, Point(0.08, 1.0), 5.2, 4.6
-                ),
+                tangent_cubic(edge_top, Point(-1.0, 0.0), snp, Point(0.08, 1.0), 5.2, 4.6),
                 allowance=0.6,
             ),
             Edge(EdgeName.SHOULDER, line(snp, sp), allowance=1.5),
@@ -171,14 +167,24 @@ def stand() -> Piece:
             Edge(
                 EdgeName.COLLAR_END,
                 tangent_cubic(
-                    Point(20.5, 1.4), Point(1.0, 0.16), Point(18.4, 4.05), Point(-1, -0.14), 1.7, 1.5
+                    Point(20.5, 1.4),
+                    Point(1.0, 0.16),
+                    Point(18.4, 4.05),
+                    Point(-1, -0.14),
+                    1.7,
+                    1.5,
                 ),
                 allowance=0.6,
             ),
             Edge(
                 EdgeName.STAND_SEAM,
                 tangent_cubic(
-                    Point(18.4, 4.05), Point(-1.0, -0.14), Point(0.0, 3.0), Point(-1.0, 0.0), 6.0, 6.0
+                    Point(18.4, 4.05),
+                    Point(-1.0, -0.14),
+                    Point(0.0, 3.0),
+                    Point(-1.0, 0.0),
+                    6.0,
+                    6.0,
                 ),
                 allowance=0.6,
             ),
@@ -245,13 +251,9 @@ def circle(radius: float, width: float) -> Piece:
 
     def quarter(turn: float) -> Curve:
         a, b = Point(cos(turn), sin(turn)), Point(-sin(turn), cos(turn))
-        return bezier(
-            a * radius, a * radius + b * handle, b * radius + a * handle, b * radius
-        )
+        return bezier(a * radius, a * radius + b * handle, b * radius + a * handle, b * radius)
 
-    edges = tuple(
-        Edge(EdgeName.OUTER_EDGE, quarter(k * pi / 2), allowance=width) for k in range(4)
-    )
+    edges = tuple(Edge(EdgeName.OUTER_EDGE, quarter(k * pi / 2), allowance=width) for k in range(4))
     return Piece("ROUND", "Round", edges, CutPlan(), (Point(0, -1), Point(0, 1)))
 
 
@@ -259,8 +261,7 @@ def blob(radii: tuple[float, ...], widths: tuple[float, ...]) -> Piece:
     """A star-shaped blob: a curved edge from spoke to spoke, corners at the spokes."""
     count = len(radii)
     spokes = [
-        Point(r * cos(2 * pi * k / count), r * sin(2 * pi * k / count))
-        for k, r in enumerate(radii)
+        Point(r * cos(2 * pi * k / count), r * sin(2 * pi * k / count)) for k, r in enumerate(radii)
     ]
     edges = []
     for k, (a, b) in enumerate(zip(spokes, spokes[1:] + spokes[:1], strict=True)):

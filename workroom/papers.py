@@ -52,7 +52,7 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
         raise DraftError(
             Problem("there is no such DXF profile", got=profiles, accepted=", ".join(PROFILES))
         )
-    from workroom.sheets.dxf_drawing import drawing_bytes
+    from workroom.sheets.dxf_drawing import DxfProfile, drawing_bytes
     from workroom.sheets.dxf_interchange import interchange_bytes
     from workroom.sheets.picture import png_bytes, svg_bytes
 
@@ -62,7 +62,7 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
         if profile == "interchange":
             data = interchange_bytes(content)
         else:
-            data = drawing_bytes(content, splines=profile == "splines")
+            data = drawing_bytes(content, DxfProfile(profile))
         files[PROFILES[profile]] = data
     files["checks.txt"] = "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8")
     return files

@@ -72,8 +72,9 @@ def _lengths(unit: LengthUnit | None) -> EdgeWords | None:
     if unit is None:
         return None
 
-    def words(edge: Edge) -> str:
-        return f"{edge.name} {format_length(edge.length, unit)}"
+    def words(edge: Edge) -> tuple[str, str]:
+        length = format_length(edge.length, unit)
+        return f"{edge.name} {length}", length
 
     return words
 
@@ -124,7 +125,6 @@ class _PngPen:
                 ha="left",
                 va="baseline",
                 color=layers()[ink].rgb,
-                fontweight="bold" if ink is Ink.STAMP else "normal",
                 fontfamily="DejaVu Sans",
                 parse_math=False,
             )

@@ -7,7 +7,6 @@ from math import degrees
 from xml.sax.saxutils import escape, quoteattr
 
 from drafting.curves import Curve
-from drafting.drawing import Ink
 from drafting.lettering import one_line
 from drafting.points import Point
 from drafting.units import mm
@@ -84,10 +83,9 @@ class SvgPen:
 
 def _looks(layer: Layer) -> str:
     dash = f" stroke-dasharray: {' '.join(map(_number, layer.dash_mm))};" if layer.dash_mm else ""
-    weight = " font-weight: bold;" if layer.key is Ink.STAMP else ""
     return (
         f".{layer.key} {{ stroke: {layer.rgb}; stroke-width: {_number(layer.width_mm)};{dash} }}\n"
-        f".{layer.key}-words {{ fill: {layer.rgb};{weight} }}"
+        f".{layer.key}-words {{ fill: {layer.rgb}; }}"
     )
 
 

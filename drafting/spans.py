@@ -1,0 +1,368 @@
+"""The polynomial pieces of a curve: where they lie, how fast they run, how long they are.
+
+Every piece is held by its Bezier points and by its hodograph, the quadratic Bezier of its rate of
+travel, over a parameter ``u`` from 0 to 1. Bernstein form keeps the ends of pieces exact.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from math import hypot
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drafting.points import FloatArray
+from drafting.tolerances import ARC
+
+IntArray = NDArray[np.intp]
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+_DEPTH = 40  # halvings of a stretch for its length; reached only by what is shorter than any thread
+_LOOKS = 32  # places of a piece at which the nearest point is looked for
+_FINEST = 20  # halvings of a stretch for its parallel; reached only where a cusp turns round
+#: Rates below this (cm per piece) are rounding: a doubled control, a cusp.
+_STILL = 1e-12
+#: Lengths are never asked to be finer than this share of themselves: that is rounding.
+_ROUNDING = 1e-13
+
+
+def _rule() -> tuple[FloatArray, FloatArray]:
+    """Gauss-Legendre over the whole of [0, 1] and over both halves: the quadratic Bernstein basis
+    at all its nodes, shape (3, 48), and the weights of whole, left and right, shape (48, 3)."""
+    u = 0.5 * (1.0 + _NODES)
+    nodes = np.concatenate((u, 0.5 * u, 0.5 + 0.5 * u))
+    weights = np.zeros((48, 3))
+    for k, share in enumerate((0.5, 0.25, 0.25)):
+        weights[16 * k : 16 * k + 16, k] = share * _WEIGHTS
+    return np.array([(1 - nodes) ** 2, 2 * nodes * (1 - nodes), nodes**2]), weights
+
+
+_BASIS, _SUMS = _rule()
+_QUARTERS = np.linspace(0.0, 1.0, 5)[:, None]
+_AROUND = np.arange(-2, 3)
+
+
+class Spans:
+    """The pieces of a clamped B-spline of degree 1 or 3, with their lengths once asked for."""
+
+    __slots__ = ("_ends", "_table", "beziers", "breaks", "rates")
+
+    def __init__(self, degree: int, knots: FloatArray, controls: FloatArray) -> None:
+        count = len(controls)
+        index = np.flatnonzero(knots[degree:count] < knots[degree + 1 : count + 1]) + degree
+        self.breaks: FloatArray = np.concatenate((knots[index], knots[-1:]))
+        if degree == 1:
+            self.beziers: FloatArray = np.stack((controls[:-1], controls[1:]), axis=1)
+            self.rates: FloatArray = np.repeat(_steps(self.beziers), 3, axis=1)
+        else:
+            self.beziers = _bezier_points(knots, controls, index)
+            self.rates = 3.0 * _steps(self.beziers)
+        self._ends: FloatArray | None = None
+        self._table: list[float] = self.breaks.tolist()
+
+    # ---- where ------------------------------------------------------------------------------
+
+    def find(self, t: float) -> tuple[int, float]:
+        """The piece a parameter lies in (at a break, the piece that follows) and its ``u``."""
+        table = self._table
+        k = min(max(bisect_right(table, t) - 1, 0), len(table) - 2)
+        return k, (t - table[k]) / (table[k + 1] - table[k])
+
+    def parameter(self, k: int, u: float) -> float:
+        """The parameter of the curve at ``u`` of a piece."""
+        return (1.0 - u) * self._table[k] + u * self._table[k + 1]
+
+    def spread(self, t: FloatArray) -> tuple[IntArray, FloatArray]:
+        """:meth:`find` for many parameters."""
+        k = np.clip(np.searchsorted(self.breaks, t, "right") - 1, 0, len(self.breaks) - 2)
+        low = self.breaks[k]
+        return k, (t - low) / (self.breaks[k + 1] - low)
+
+    def point(self, k: int, u: float) -> tuple[float, float]:
+        """One point."""
+        s = 1.0 - u
+        if self.beziers.shape[1] == 2:
+            (ax, ay), (bx, by) = self.beziers[k].tolist()
+            return s * ax + u * bx, s * ay + u * by
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = self.beziers[k].tolist()
+        a, b, c, d = s * s * s, 3 * s * s * u, 3 * s * u * u, u * u * u
+        return a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy
+
+    def points(self, k: IntArray, u: FloatArray) -> FloatArray:
+        """Points, shape (n, 2)."""
+        at, u = self.beziers[k], u[:, None]
+        s = 1.0 - u
+        if at.shape[1] == 2:
+            return np.asarray(s * at[:, 0] + u * at[:, 1], dtype=np.float64)
+        inner = 3 * s * u * (s * at[:, 1] + u * at[:, 2])
+        return np.asarray(s**3 * at[:, 0] + inner + u**3 * at[:, 3], dtype=np.float64)
+
+    # ---- how fast, which way ----------------------------------------------------------------
+
+    def rate(self, k: int, u: float) -> tuple[float, float]:
+        """Rate of travel in ``u``; where travel stops, a step in the direction it starts again."""
+        (ax, ay), (bx, by), (cx, cy) = self.rates[k].tolist()
+        s = 1.0 - u
+        x = s * s * ax + 2 * s * u * bx + u * u * cx
+        y = s * s * ay + 2 * s * u * by + u * u * cy
+        if hypot(x, y) > _STILL:
+            return x, y
+        sign = -1.0 if u > 1.0 - 1e-9 else 1.0  # at the end there is only the way it came
+        bend = sign * (s * (bx - ax) + u * (cx - bx)), sign * (s * (by - ay) + u * (cy - by))
+        far = (cx, cy) if u < 0.5 else (ax, ay)
+        return next((step for step in (bend, far) if hypot(*step) > _STILL), (x, y))
+
+    def rates_at(self, k: IntArray, u: FloatArray) -> FloatArray:
+        """Rates of travel in ``u``, shape (n, 2)."""
+        at, u = self.rates[k], u[:, None]
+        s = 1.0 - u
+        return np.asarray(s * s * at[:, 0] + 2 * s * u * at[:, 1] + u * u * at[:, 2])
+
+    def bends_at(self, k: IntArray, u: FloatArray) -> FloatArray:
+        """Second derivatives in ``u``, shape (n, 2)."""
+        legs, u = _steps(self.rates[k]), u[:, None]
+        return np.asarray(2.0 * ((1.0 - u) * legs[:, 0] + u * legs[:, 1]), dtype=np.float64)
+
+    def normals(self, k: IntArray, u: FloatArray) -> FloatArray:
+        """Steps of one centimetre to the right of travel, shape (n, 2)."""
+        step = self.rates_at(k, u)
+        size = np.hypot(step[:, 0], step[:, 1])
+        for i in np.flatnonzero(size <= _STILL):
+            step[i] = self.rate(int(k[i]), float(u[i]))
+            size[i] = max(hypot(*step[i]), 1e-300)
+        return np.column_stack((step[:, 1] / size, -step[:, 0] / size))
+
+    def moving(self) -> IntArray:
+        """The pieces that are more than a point."""
+        return np.flatnonzero(np.abs(self.rates).max(axis=(1, 2)) > _STILL)
+
+    def turning(self) -> float:
+        """Turning of the whole curve, the turn at each corner taken the short way.
+
+        Exact: a hodograph is a parabola, so it crosses the line along its first direction once
+        more at most, and short of that crossing and after it turns by less than half a circle.
+        """
+        h = self.rates[self.moving()]
+        if len(h) == 0:
+            return 0.0
+        size = np.hypot(h[..., 0], h[..., 1]) > _STILL
+        every = np.arange(len(h))
+        first = h[every, np.argmax(size, axis=1)]
+        last = h[every, 2 - np.argmax(size[:, ::-1], axis=1)]
+        grow, curl = 2.0 * (h[:, 1] - h[:, 0]), h[:, 0] - 2.0 * h[:, 1] + h[:, 2]
+        a, b = _cross(first, grow), _cross(first, curl)
+        u = np.divide(-a, b, out=np.zeros_like(a), where=b != 0.0)
+        there = h[:, 0] + u[:, None] * (grow + u[:, None] * curl)
+        back = (u > 0.0) & (u < 1.0 + 1e-6) & ((first * there).sum(axis=1) < 0.0)
+        total = float((np.pi * np.sign(a[back])).sum())
+        first[back] *= -1.0
+        starts = h[every[1:], np.argmax(size[1:], axis=1)]
+        return total + float(_angles(first, last).sum() + _angles(last[:-1], starts).sum())
+
+    # ---- how long ---------------------------------------------------------------------------
+
+    @property
+    def ends(self) -> FloatArray:
+        """Arc length from the start at every break."""
+        if self._ends is None:
+            rates = self.rates
+            straight = self.beziers.shape[1] == 2
+            each = np.hypot(rates[:, 0, 0], rates[:, 0, 1]) if straight else _lengths(rates)
+            self._ends = np.concatenate((np.zeros(1), np.cumsum(each)))
+        return self._ends
+
+    def arc(self, k: int, u0: float, u1: float) -> float:
+        """Arc length within one piece; negative when ``u1`` comes first."""
+        if u0 == u1:
+            return 0.0
+        (ax, ay), (bx, by), (cx, cy) = self.rates[k].tolist()
+        size = u1 - u0
+        if self.beziers.shape[1] == 2:
+            return hypot(ax, ay) * size
+        v0, v1 = 1.0 - u0, 1.0 - u1
+        places = (v0 * v0, 2 * u0 * v0, u0 * u0), (v0 * v1, u0 * v1 + u1 * v0, u0 * u1)
+        part = [
+            (i * ax + j * bx + k * cx, i * ay + j * by + k * cy)
+            for i, j, k in (*places, (v1 * v1, 2 * u1 * v1, u1 * u1))
+        ]
+        return float(_lengths(np.array([part]))[0]) * size
+
+    def length_to(self, k: int, u: float) -> float:
+        """Arc length from the start of the curve."""
+        return float(self.ends[k]) + self.arc(k, 0.0, u)
+
+    def at_length(self, length: float) -> tuple[int, float]:
+        """The place (piece and ``u``) at an arc length inside the curve.
+
+        Newton's rule on the arc length, which rises with the speed as its slope; each step adds
+        the little arc it went. A step that leaves the bracket is halved instead.
+        """
+        ends = self.ends
+        k = int(np.clip(np.searchsorted(ends, length, "right") - 1, 0, len(ends) - 2))
+        need, whole = length - float(ends[k]), float(ends[k + 1] - ends[k])
+        if need <= 0.0 or whole == 0.0:
+            return k, 0.0
+        low, high, u = 0.0, 1.0, min(need / whole, 1.0)
+        done = self.arc(k, 0.0, u)
+        for _ in range(100):
+            gap = need - done
+            if abs(gap) <= 0.01 * ARC:
+                break
+            low, high = (u, high) if gap > 0.0 else (low, u)
+            x, y = self.rate(k, u)
+            to = u + gap / hypot(x, y)
+            if not low < to < high:
+                to = 0.5 * (low + high)
+            if to in (low, high):
+                break
+            done += self.arc(k, u, to)
+            u = to
+        return k, u
+
+    # ---- near and beside --------------------------------------------------------------------
+
+    def nearest(self, x: float, y: float) -> tuple[int, float, float]:
+        """Piece, ``u`` and distance of the point nearest to (x, y).
+
+        Each piece is looked at in ``_LOOKS`` steps; every low place that can still win is then
+        refined to where the curve runs square to the way to the point.
+        """
+        pieces, looks = np.indices((len(self.beziers), _LOOKS + 1))
+        u = looks / _LOOKS
+        xy = self.points(pieces.ravel(), u.ravel()).reshape(*u.shape, 2)
+        gaps = np.hypot(xy[..., 0] - x, xy[..., 1] - y)
+        padded = np.pad(gaps, ((0, 0), (1, 1)), constant_values=np.inf)
+        low = (gaps <= padded[:, :-2]) & (gaps <= padded[:, 2:])
+        step = np.hypot(self.rates[..., 0], self.rates[..., 1]).max(axis=1) / _LOOKS
+        best = (0, 0.0, np.inf)
+        for k, j in np.argwhere(low & (gaps <= gaps.min() + 0.5 * step[:, None])).tolist():
+            at = self._square(k, max(j - 1, 0) / _LOOKS, min(j + 1, _LOOKS) / _LOOKS, x, y)
+            for place in (j / _LOOKS, at):
+                px, py = self.point(k, place)
+                if hypot(px - x, py - y) < best[2]:
+                    best = (k, place, hypot(px - x, py - y))
+        return best
+
+    def _square(self, k: int, low: float, high: float, x: float, y: float) -> float:
+        """Where within a stretch of a piece the way to a point stands square to travel."""
+        legs = np.diff(self.rates[k], axis=0).tolist()
+
+        def slope(u: float) -> tuple[float, float]:
+            (px, py), (vx, vy) = self.point(k, u), self.rate(k, u)
+            ax, ay = (2 * ((1 - u) * legs[0][i] + u * legs[1][i]) for i in (0, 1))
+            dx, dy = px - x, py - y
+            return dx * vx + dy * vy, vx * vx + vy * vy + dx * ax + dy * ay
+
+        if slope(low)[0] >= 0.0:
+            return low
+        if slope(high)[0] <= 0.0:
+            return high
+        u = 0.5 * (low + high)
+        for _ in range(100):
+            value, grows = slope(u)
+            low, high = (u, high) if value < 0.0 else (low, u)
+            to = u - value / grows if grows > 0.0 else low
+            if not low < to < high:
+                to = 0.5 * (low + high)
+            if value == 0.0 or to in (low, high) or abs(to - u) < 1e-15:
+                break
+            u = to
+        return u
+
+    def stations(self, distance: float, tolerance: float) -> tuple[IntArray, FloatArray]:
+        """Places in order, both ends of each piece among them, between which the parallels on
+        either side run within ``tolerance`` of straight."""
+        k = self.moving()
+        if self.beziers.shape[1] == 2:
+            return np.repeat(k, 2), np.tile([0.0, 1.0], len(k))
+        all_k, all_u = [k], [np.ones(len(k))]
+        low = np.tile([0.0, 0.25, 0.5, 0.75], len(k))
+        k, high = np.repeat(k, 4), low + 0.25
+        for _ in range(_FINEST):
+            if len(k) == 0:
+                break
+            u = low + (high - low) * _QUARTERS
+            many, flat = np.tile(k, 5), u.ravel()
+            at, normal = self.points(many, flat), self.normals(many, flat)
+            sides = np.stack((at - distance * normal, at + distance * normal))
+            sag = _off_chord(sides.reshape(2, 5, -1, 2)) / (0.9 * tolerance)
+            far = sag > 1.0
+            all_k.append(k[~far])
+            all_u.append(low[~far])
+            # sag falls as the square of the step, where nothing turns round
+            pieces = np.clip(np.ceil(np.sqrt(1.2 * sag[far])), 2.0, 32.0).astype(np.intp)
+            size = ((high - low)[far] / pieces).repeat(pieces)
+            order = np.arange(len(size)) - (np.cumsum(pieces) - pieces).repeat(pieces)
+            low = low[far].repeat(pieces) + order * size
+            k, high = k[far].repeat(pieces), low + size
+        k, u = np.concatenate((*all_k, k)), np.concatenate((*all_u, low))
+        order = np.lexsort((u, k))
+        return k[order], u[order]
+
+
+def _off_chord(run: FloatArray) -> FloatArray:
+    """How far points stand off the segment from the first to the last of their run at most; shape
+    (sides, places, runs, 2)."""
+    chord = run[:, -1:] - run[:, :1]
+    from_start = run[:, 1:-1] - run[:, :1]
+    size = np.maximum((chord * chord).sum(axis=-1), 1e-300)
+    share = np.clip((from_start * chord).sum(axis=-1) / size, 0.0, 1.0)
+    off = from_start - share[..., None] * chord
+    most: FloatArray = np.hypot(off[..., 0], off[..., 1]).max(axis=(0, 1))
+    return most
+
+
+def _bezier_points(knots: FloatArray, controls: FloatArray, index: IntArray) -> FloatArray:
+    """Bezier points of the cubic pieces that begin at ``knots[index]``, shape (m, 4, 2)."""
+    if len(index) == 1 and len(controls) == 4:
+        return controls[None]
+    near = knots[index[:, None] + _AROUND]
+    k0, k1, a, b, k4 = (near[:, n : n + 1] for n in range(5))
+    d0, d1, d2 = controls[index - 3], controls[index - 2], controls[index - 1]
+    out = np.empty((len(index), 4, 2))
+    after, into, size = d2 - d1, a - k1, b - k1
+    turn = after / (k4 - k1)
+    out[:, 1] = first = d1 + into * turn
+    out[:, 2] = d1 + size * turn
+    before = d0 + (a - k0) / (b - k0) * (d1 - d0)
+    out[:, 0] = before + into / size * (first - before)
+    out[0, 0], out[-1, 3] = controls[0], controls[-1]
+    out[:-1, 3] = out[1:, 0]
+    return out
+
+
+def _lengths(rates: FloatArray) -> FloatArray:
+    """Integrals of speed over pieces by their hodographs, shape (m, 3, 2).
+
+    Sixteen nodes over a piece are compared with sixteen over each half; where they differ by more
+    than ``ARC``, the halves are done by themselves.
+    """
+    found, owner = np.zeros(len(rates)), np.arange(len(rates))
+    for depth in range(_DEPTH):
+        sums = np.hypot(rates[..., 0] @ _BASIS, rates[..., 1] @ _BASIS) @ _SUMS
+        finer = sums[:, 1] + sums[:, 2]
+        rough = np.abs(finer - sums[:, 0]) > np.maximum(ARC, _ROUNDING * finer)
+        if not rough.any() or depth == _DEPTH - 1:
+            np.add.at(found, owner, finer)
+            break
+        np.add.at(found, owner[~rough], finer[~rough])
+        a, b, c = rates[rough, 0], rates[rough, 1], rates[rough, 2]
+        ab, bc = 0.5 * (a + b), 0.5 * (b + c)
+        middle = 0.5 * (ab + bc)
+        left, right = np.stack((a, ab, middle), axis=1), np.stack((middle, bc, c), axis=1)
+        rates = 0.5 * np.concatenate((left, right))
+        owner = np.tile(owner[rough], 2)
+    return found
+
+
+def _steps(points: FloatArray) -> FloatArray:
+    return np.asarray(points[:, 1:] - points[:, :-1], dtype=np.float64)
+
+
+def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
+    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], dtype=np.float64)
+
+
+def _angles(a: FloatArray, b: FloatArray) -> FloatArray:
+    return np.asarray(np.arctan2(_cross(a, b), (a * b).sum(axis=1)), dtype=np.float64)

@@ -1,0 +1,179 @@
+"""The interchange file in the manner of ASTM D6673-10 (withdrawn 2019): for pattern systems.
+
+Of that standard only the opening part (scope and terms) was read; layer numbers and the system
+texts kept here are from memory. So the file is called D6673-style and claims no conformance. What
+could not be confirmed is left out: notch depth and angle, size, category and material texts,
+validation curves, grading.
+
+A piece is a BLOCK with one INSERT; layers are bare numbers; only POLYLINE, LINE, POINT and TEXT;
+7-bit ASCII; millimetres. Written by ezdxf's exporter for that standard: an empty HEADER, no TABLES,
+no blocks but pieces.
+"""
+
+from __future__ import annotations
+
+import importlib
+import io
+import pkgutil
+from collections.abc import Sequence
+from functools import cache
+from typing import Any
+
+import ezdxf
+import numpy as np
+from ezdxf import addons
+
+from drafting.curves import Curve
+from drafting.cutting import CutLine, cut_line, notch_marks, smooth_parts
+from drafting.errors import DraftError
+from drafting.lettering import one_line
+from drafting.labelling import lettered
+from drafting.pieces import Piece
+from drafting.points import FloatArray, Point
+from drafting.signs import Ink
+from drafting.units import mm
+from workroom.sheets.content import SheetContent
+from workroom.sheets.dxf_drawing import CLOSE, fixed_metadata
+from workroom.sheets.dxf_text import ascii_words, block_name
+from workroom.sheets.layers import layers
+
+#: Turn points and curve points of outlines (from memory, like the numbers in the table of layers).
+_TURNS, _CURVES = "2", "3"
+_LETTERS = 5.0
+_STEP = 8.0
+
+
+def interchange_bytes(sheet: SheetContent) -> bytes:
+    """The order as a D6673-style DXF file.
+
+    Raises :class:`DraftError` when a piece that is not stamped has a sew line that crosses itself.
+    """
+    with fixed_metadata():
+        doc = ezdxf.new("R12")
+        msp = doc.modelspace()
+        taken: set[str] = set()
+        for placed in sheet.placed():
+            name = block_name(placed.piece.code, taken)
+            _fill(doc.blocks.new(name), name, placed.piece, sheet)
+            msp.add_blockref(name, (0.0, 0.0), dxfattribs={"layer": _layer(Ink.CUT)})
+        _write_lines(msp, _style_lines(sheet), Point(0.0, -1.0))
+        stream = io.StringIO()
+        _exporter().export_stream(doc, stream)
+        return stream.getvalue().encode("ascii")
+
+
+@cache
+def _exporter() -> Any:
+    """ezdxf's exporter for the standard, found by the standard's number in its name."""
+    found = [m.name for m in pkgutil.iter_modules(addons.__path__) if m.name.endswith("_D6673")]
+    return importlib.import_module(f"{addons.__name__}.{found[0]}")
+
+
+def _style_lines(sheet: SheetContent) -> tuple[str, ...]:
+    labels = sheet.labels
+    name = " ".join(word for word in (labels.order, sheet.title) if one_line(word))
+    lines = [f"Style Name: {name}"]
+    if labels.date:
+        lines.append(f"Creation Date: {labels.date}")
+    return (*lines, "Author: Neckarc", "Units: METRIC")
+
+
+def _fill(block: Any, name: str, piece: Piece, sheet: SheetContent) -> None:
+    cut = _cut(piece, sheet)
+    sewn, turns = _sewn(piece)
+    if cut is None:
+        _outline(block, Ink.CUT, sewn, turns)
+    else:
+        _outline(block, Ink.CUT, cut.points, cut.corners)
+    _outline(block, Ink.SEW, sewn, turns)
+    for edge in piece.edges:
+        if edge.on_fold:
+            _stroke(block, Ink.FOLD, edge.curve)
+    block.add_line(*map(_mm, piece.grain), dxfattribs=_on(Ink.GRAIN))
+    for dart in piece.darts:
+        for ends in ((dart.first, dart.tip), (dart.tip, dart.second)):
+            block.add_line(*map(_mm, ends), dxfattribs=_on(Ink.DART))
+    for mark in piece.marks:
+        _stroke(block, Ink.MARK, mark.curve)
+    for notch in notch_marks(piece, cut):
+        for snip in notch.strokes:
+            block.add_point(_mm(snip.start), dxfattribs=_on(Ink.NOTCH))
+    for drill in piece.drills:
+        block.add_point(_mm(drill.at), dxfattribs=_on(Ink.DRILL))
+    _piece_text(block, name, piece, sheet)
+
+
+def _cut(piece: Piece, sheet: SheetContent) -> CutLine | None:
+    try:
+        return cut_line(piece)
+    except DraftError:
+        if sheet.stamp is None:
+            raise
+        return None
+
+
+def _piece_text(block: Any, name: str, piece: Piece, sheet: SheetContent) -> None:
+    """System text on layer 1, and the piece's label as plain annotation."""
+    low = piece.outline().min(axis=0)
+    corner = Point(float(low[0]), float(low[1])) + Point(2.0, 2.0)
+    _write_lines(block, (f"Piece Name: {name}", f"Quantity: {piece.cut.cloth}"), corner)
+    for ink, words in lettered(piece, sheet.labels):
+        look = {
+            **_on(ink),
+            "insert": _mm(words.at),
+            "rotation": float(np.degrees(words.angle)),
+        }
+        text = ascii_words(words.words)
+        if text:
+            block.add_text(text, height=mm(words.height), dxfattribs=look)
+
+
+def _write_lines(space: Any, lines: Sequence[str], at: Point) -> None:
+    for k, words in enumerate(lines):
+        look = {**_on(Ink.CUT), "insert": (mm(at.x), mm(at.y) - k * _STEP)}
+        space.add_text(ascii_words(words), height=_LETTERS, dxfattribs=look)
+
+
+def _sewn(piece: Piece) -> tuple[FloatArray, tuple[int, ...]]:
+    """The sew line as a closed polyline and the places of its turn points: ends of edges, and
+    corners within them."""
+    points: list[FloatArray] = []
+    turns: list[int] = []
+    count = 0
+    for edge in piece.edges:
+        for part in smooth_parts(edge.curve):
+            turns.append(count)
+            points.append(part.flatten(CLOSE)[:-1])
+            count += len(points[-1])
+    return np.vstack(points), tuple(turns)
+
+
+def _outline(block: Any, ink: Ink, points: FloatArray, turns: Sequence[int]) -> None:
+    """A closed polyline, its corners repeated as turn points and the rest as curve points."""
+    rows = [(mm(float(x)), mm(float(y))) for x, y in points]
+    block.add_polyline2d(rows, close=True, dxfattribs=_on(ink))
+    corners = set(turns)
+    for k, row in enumerate(rows):
+        block.add_point(row, dxfattribs={"layer": _TURNS if k in corners else _CURVES})
+
+
+def _stroke(block: Any, ink: Ink, curve: Curve) -> None:
+    """A straight line as LINE, any other as an open POLYLINE."""
+    rows = [(mm(float(x)), mm(float(y))) for x, y in curve.flatten(CLOSE)]
+    if len(rows) == 2:
+        block.add_line(*rows, dxfattribs=_on(ink))
+    else:
+        block.add_polyline2d(rows, dxfattribs=_on(ink))
+
+
+def _layer(ink: Ink) -> str:
+    number = layers()[ink].d6673
+    return "8" if number is None else str(number)  # whatever has no layer of its own is internal
+
+
+def _on(ink: Ink) -> dict[str, Any]:
+    return {"layer": _layer(ink)}
+
+
+def _mm(p: Point) -> tuple[float, float]:
+    return mm(p.x), mm(p.y)
