@@ -6,7 +6,7 @@ A draft that merely looks wrong is no error: checks report it (see ``drafting.ch
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 
@@ -24,6 +24,17 @@ class Problem:
     got: str = ""
     accepted: str = ""
     advice: str = ""
+
+    def said_by(self, words: Callable[[str], str]) -> Problem:
+        """The same problem with every sentence put through ``words`` (another unit, say)."""
+        return Problem(
+            words(self.said),
+            self.place,
+            self.key,
+            words(self.got),
+            words(self.accepted),
+            words(self.advice),
+        )
 
     def __str__(self) -> str:
         head = ": ".join(part for part in (self.place, self.key) if part)

@@ -90,3 +90,16 @@ def format_inches(value: float) -> str:
     fraction = Fraction(rest, 16)
     lead = f"{whole} " if whole else ""
     return f"{sign}{lead}{fraction.numerator}/{fraction.denominator}"
+
+
+_SAID = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) cm\b")
+
+
+def sentence_in(text: str, unit: LengthUnit) -> str:
+    """A sentence for people, its centimetres in ``unit``: inside, sentences speak centimetres.
+
+    Inches come to a hundredth, because such sentences tell exact amounts.
+    """
+    if unit is LengthUnit.CM:
+        return text
+    return _SAID.sub(lambda found: f"{float(found[1]) / CM_PER_INCH:.2f} in", text)

@@ -9,12 +9,15 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
-from drafting.errors import NeckarcError, SheetError
-from drafting.units import LengthUnit
+from drafting.errors import DraftError, NeckarcError, SheetError
+from drafting.units import LengthUnit, sentence_in
+
+if TYPE_CHECKING:
+    from workroom.order import Order
 
 _CARD = click.argument("card", type=click.Path(path_type=Path))
 
@@ -29,7 +32,7 @@ def neckarc() -> None:
     """
 
 
-@neckarc.command()
+@neckarc.command(short_help="Draft the order on a card and write its folder.")
 @_CARD
 @click.option(
     "--into",
@@ -52,14 +55,14 @@ def draft(card: Path, into: Path, profiles: str) -> None:
     _answer(lambda: _draft(card, into, profiles))
 
 
-@neckarc.command()
+@neckarc.command(short_help="Draft the order on a card and show its checks.")
 @_CARD
 def check(card: Path) -> None:
     """Draft the order on CARD and say how every check came out. Writes no files."""
     _answer(lambda: _check(card))
 
 
-@neckarc.command(name="card")
+@neckarc.command(name="card", short_help="Write a blank client card.")
 @click.option("--unit", type=click.Choice(["cm", "in"]), default="cm", show_default=True)
 @click.option("--method", default="", help="The drafting method to fill in.")
 @click.option("--collar", default="none", help="The collar to fill in, with its parameters.")
@@ -100,12 +103,11 @@ def _answer(work: Callable[[], int]) -> NoReturn:
 
 def _draft(path: Path, into: Path, profiles: str) -> int:
     from workroom.folder import folder_name, write_folder
-    from workroom.order import make_order, open_card
     from workroom.papers import papers
     from workroom.screen import show_order
 
-    card = open_card(path)
-    order = make_order(card)
+    order = _order(path)
+    card = order.card
     show_order(order)
     name = folder_name(card.client, card.date.isoformat(), card.order)
     place = write_folder(into, name, papers(order, profiles))
@@ -114,12 +116,23 @@ def _draft(path: Path, into: Path, profiles: str) -> int:
 
 
 def _check(path: Path) -> int:
-    from workroom.order import make_order, open_card
     from workroom.screen import show_order
 
-    order = make_order(open_card(path))
+    order = _order(path)
     show_order(order)
     return _status(order.failed)
+
+
+def _order(path: Path) -> Order:
+    """The order on a card; what cannot be drafted is said in the card's own unit."""
+    from workroom.order import make_order, open_card
+
+    card = open_card(path)
+    try:
+        return make_order(card)
+    except DraftError as error:
+        said = [p.said_by(lambda text: sentence_in(text, card.unit)) for p in error.problems]
+        raise DraftError(said) from error
 
 
 def _status(failures: tuple[object, ...]) -> int:

@@ -11,7 +11,7 @@ from rich.table import Table
 
 from blocks.measures import measurements
 from drafting.checks import Check, Verdict
-from drafting.units import LengthUnit, format_length
+from drafting.units import LengthUnit, format_length, sentence_in
 from workroom.order import Order
 
 _STYLE = {Verdict.PASS: "green", Verdict.NOTE: "yellow", Verdict.FAIL: "bold red"}
@@ -45,7 +45,7 @@ def plain_lines(order: Order) -> list[str]:
 def check_line(check: Check, unit: LengthUnit) -> str:
     """One check as a sentence, lengths in the card's unit."""
     where = f" ({check.where})" if check.where else ""
-    advice = f". {check.advice}" if check.advice else ""
+    advice = f". {sentence_in(check.advice, unit)}" if check.advice else ""
     measured = shown(check.measured, check, unit)
     return f"{check.name}{where}: {measured}, wanted {wanted(check, unit)}{advice}"
 
@@ -83,11 +83,12 @@ def neckline_lines(order: Order) -> list[str]:
     )
     for correction in fit.corrections:
         mark = "applied" if correction is fit.applied else "would cure it"
-        lines.append(
+        text = (
             f"{correction.key}: {correction.said} ({mark})"
             if correction.change is not None
             else f"{correction.key}: not possible; {correction.refused}"
         )
+        lines.append(sentence_in(text, unit))
     return lines
 
 
@@ -101,7 +102,7 @@ def _head(order: Order) -> str:
 def _remarks(order: Order) -> list[str]:
     lines = [f"{found.severity}: {found.sentence(order.card.unit)}" for found in order.unusual]
     lines += [f"estimated: {line}" for line in estimated_lines(order)]
-    return lines + [f"note: {note}" for note in order.notes]
+    return lines + [f"note: {sentence_in(note, order.card.unit)}" for note in order.notes]
 
 
 def estimated_lines(order: Order) -> list[str]:
@@ -139,7 +140,7 @@ def _show_tables(order: Order, console: Console) -> None:
     for check in order.checks:
         name = f"{check.name} ({check.where})" if check.where else check.name
         if check.advice:
-            name += f"\n{check.advice}"
+            name += f"\n{sentence_in(check.advice, unit)}"
         table.add_row(
             escape(name),
             shown(check.measured, check, unit),

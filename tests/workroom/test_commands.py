@@ -191,3 +191,47 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path) -> None:
     assert result.exit_code == 1
     assert "cannot be written" in result.output
     assert in_the_way.read_text() == "here first"
+
+
+INCHES = """
+client = "Ines Varga"
+date = 2026-03-14
+unit = "in"
+[measurements]
+bust_girth = "36 1/4"
+waist_girth = 29
+back_waist_length = "15 1/2"
+neck_base_girth = "14 3/8"
+[garment]
+button_stand = 0
+[neckline]
+fit = "front"
+style = { front_lower = 1.5, side_widen = 0.5, back_lower = 0.25 }
+"""
+
+
+def test_a_card_in_inches_is_answered_in_inches(tmp_path: Path) -> None:
+    result = run("check", card(tmp_path, INCHES))
+
+    assert result.exit_code == 0, result.output
+    assert not re.search(r"\d cm\b", result.output.replace("residual SD", "").split("neckline:")[1])
+    assert "front neck point by 0.02 in" in result.output
+    assert "style neckline, longer by design" in result.output
+
+
+def test_a_refusal_is_in_the_cards_unit_too(tmp_path: Path) -> None:
+    wide = INCHES.replace("side_widen = 0.5", "side_widen = 3.1")
+    wide = wide.replace("back_lower = 0.25", "back_lower = 5.5")
+    result = run("check", card(tmp_path, wide))
+
+    assert result.exit_code == 2
+    assert not re.search(r"\d cm\b", result.output)
+
+
+def test_a_front_without_button_stand_is_on_the_fold(tmp_path: Path) -> None:
+    order = make_order(read_card_text(INCHES, "card.toml"))
+    front = order.pieces[1]
+
+    assert front.cut.on_fold
+    assert any(edge.on_fold for edge in front.edges)
+    assert all(edge.allowance == 0.0 for edge in front.edges if edge.on_fold)

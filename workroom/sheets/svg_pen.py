@@ -27,7 +27,7 @@ class SvgPen:
 
     def begin_piece(self, code: str, title: str) -> None:
         """A group with its title."""
-        self._lines.append(f'<g id={quoteattr("piece-" + _plain(code))}>')
+        self._lines.append(f"<g id={quoteattr('piece-' + _plain(code))}>")
         self._lines.append(f"<title>{_words(title)}</title>")
 
     def end_piece(self) -> None:
