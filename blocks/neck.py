@@ -41,7 +41,8 @@ class NeckFrame:
     """Where the neckline hangs: necks, shoulders and the dart between them.
 
     ``front_slope`` and the back shoulder's own direction lead out along the shoulders;
-    ``guide_share`` and ``front_angle`` shape the front curve, ``fullness`` the back one.
+    ``guide_share`` and ``front_angle`` shape the front curve, ``fullness`` and the angle that
+    makes both together straight (180° less ``front_angle``) the back one.
     """
 
     back_neck: Point
@@ -101,8 +102,11 @@ class NeckFrame:
 
     def back_curve(self) -> Curve:
         """Back neckline, back neck point to side neck point."""
-        out = self.back_shoulder().inner_heading
-        return corner(self.back_neck, Point(1.0, 0.0), self.back_side, out.left, self.fullness)
+        square = self.back_shoulder().inner_heading.right
+        leaving = square.turned(self.front_angle - pi / 2)
+        level = Point(-1.0, 0.0)
+        fair = corner(self.back_side, leaving, self.back_neck, level, self.fullness)
+        return _squared(fair, square).reversed()
 
     def front_curve(self) -> Curve:
         """Front neckline, side neck point to front neck point."""
@@ -110,20 +114,24 @@ class NeckFrame:
         top = Point(self.front_neck.x, self.front_side.y)
         bottom = Point(self.front_side.x, self.front_neck.y)
         guide = top.towards(bottom, self.guide_share)
-        level = Point(1.0, 0.0)
         leaving = square.turned(self.front_angle - pi / 2)
         # No one-way curve can leave steeper than the straight line to its guide point.
         chord = (guide - self.front_side).angle
         leaving = direction(min(leaving.angle, chord - 0.15 * (chord + pi / 2)))
-        fair = corner(self.front_side, leaving, self.front_neck, level, guide)
-        if abs(leaving.cross(square)) < 1e-9:
-            return fair
-        handle = fair.start.to(Point(*map(float, fair.controls[1])))
-        first = min(SQUARED_STRETCH / (3.0 * handle), 0.25)  # where the fair curve is joined
-        stops = [first + (1.0 - first) * k / 6 for k in range(6)]
-        points = [self.front_side, *(fair.at(t) for t in stops), self.front_neck]
-        return through(points, square, level)
+        fair = corner(self.front_side, leaving, self.front_neck, Point(1.0, 0.0), guide)
+        return _squared(fair, square)
 
     def half(self) -> float:
         """Half the neckline."""
         return self.back_curve().length + self.front_curve().length
+
+
+def _squared(fair: Curve, square: Point) -> Curve:
+    """A fair neckline from the side neck point, its first stretch squared to the shoulder."""
+    if abs(fair.start_heading.cross(square)) < 1e-9:
+        return fair
+    handle = fair.start.to(Point(*map(float, fair.controls[1])))
+    first = min(SQUARED_STRETCH / (3.0 * handle), 0.25)  # where the fair curve is joined
+    stops = [first + (1.0 - first) * k / 6 for k in range(6)]
+    points = [fair.start, *(fair.at(t) for t in stops), fair.end]
+    return through(points, square, fair.end_heading)
