@@ -127,7 +127,7 @@ def draw_stand(neckline: Neckline, shape: StandShape) -> Stand:
     :func:`stand_problems` first for the rest.
     """
     bend, neck = drawn(shape.straight, neckline.half, shape.rise)
-    s = bend.stations(2)
+    s = bend.stations(3)
     rows = bend.parallel(s, _heights(shape, bend.length, s))
     rows[-1] = tuple(neck.end + neck.end_heading.left * shape.front)
     top = through(
