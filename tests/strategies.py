@@ -41,7 +41,7 @@ def scrawls(draw: st.DrawFn) -> dict[str, float]:
     known = measurements()
     chosen = draw(st.sets(st.sampled_from(sorted(set(known) - set(needed)))))
     return {
-        key: draw(st.floats(*known[key].hard_inside))
+        key: draw(st.floats(*map(known[key].inside, known[key].hard)))
         for key in known
         if key in chosen or key in needed
     }

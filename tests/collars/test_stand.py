@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -42,7 +43,7 @@ def quad_length(curve: Curve, upto: float | None = None) -> float:
     breaks = [first, *(t for t in np.unique(curve.knots) if first < t < end), end]
     return sum(
         quad(lambda t: math.hypot(*spline(t)), a, b, epsabs=1e-12, epsrel=1e-12)[0]
-        for a, b in zip(breaks[:-1], breaks[1:], strict=True)
+        for a, b in pairwise(breaks)
     )
 
 

@@ -1,0 +1,180 @@
+"""What must hold of every bodice, whoever it is drafted for."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import pi
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import Polygon
+
+from blocks.bodice import BlockWish, draft_bodice
+from blocks.body import complete
+from blocks.checks import check_bodice
+from blocks.making_up import make_up, seams
+from blocks.methods import method, method_names, read_method, vocabulary
+from blocks.neck import NeckChange
+from drafting.checks import failed
+from drafting.curves import angle_between
+from drafting.errors import DraftError, FormulaError
+from drafting.library import read_toml
+from drafting.pieces import EdgeName, Piece, seam_mismatch
+from drafting.points import Point
+from tests.strategies import bodies, scrawls
+
+METHODS = st.sampled_from(method_names())
+FITS = st.sampled_from(["none", "front", "side", "both"])
+
+
+@settings(max_examples=60)
+@given(taken=bodies(), chosen=METHODS, fit=FITS, stand=st.sampled_from([0.0, 1.5, 3.0]))
+def test_a_womans_bodice_is_sound(
+    taken: dict[str, float], chosen: str, fit: str, stand: float
+) -> None:
+    body = complete(taken)
+    try:
+        draft = draft_bodice(body, BlockWish(chosen, fit=fit, button_stand=stand))
+    except DraftError as error:
+        refusal = str(error)
+    else:
+        refusal = ""
+    if refusal:
+        assert fit != "none"  # only a correction may be refused for a survey-like woman
+        assert "the neckline cannot be fitted this way" in refusal
+        return
+    pieces = make_up(draft)
+    back, front = pieces
+
+    for piece in pieces:
+        sound(piece)
+    for seam in seams(draft):
+        assert abs(seam_mismatch(pieces, seam)) < 1e-6
+    waist = 2 * (back.length(EdgeName.WAIST) + front.length(EdgeName.WAIST))
+    assert waist == pytest.approx(body["waist_girth"] + draft.quantities["waist_ease"], abs=1e-4)
+    assert all("neckline against" in c.name for c in failed(check_bodice(draft, back, front)))
+    if fit != "none":
+        assert 2 * draft.neckline.half == pytest.approx(body["neck_base_girth"] + 0.5, abs=0.001)
+    square(draft.frame.back_curve().start_heading, Point(1.0, 0.0), 0.0)
+    square(draft.frame.front_curve().end_heading, Point(1.0, 0.0), 0.0)
+    square(draft.frame.front_curve().start_heading, draft.frame.front_out, pi / 2)
+    square(-draft.frame.back_curve().end_heading, draft.shoulder.inner_heading, pi / 2)
+    square(draft.front_scye.upper.start_heading, draft.frame.front_out, pi / 2)
+    square(draft.back_scye.curve.start_heading, draft.shoulder.outer_heading, pi / 2)
+
+
+def sound(piece: Piece) -> None:
+    """Closed (a piece refuses anything else), simple, counter-clockwise; darts, notches right."""
+    ring = Polygon(piece.outline())
+    assert ring.is_valid
+    assert ring.exterior.is_ccw
+    for dart in piece.darts:
+        assert dart.legs[0] == pytest.approx(dart.legs[1], abs=1e-6)
+        assert ring.buffer(1e-6).contains(Polygon([dart.first, dart.tip, dart.second]).centroid)
+    for notch in piece.notches:
+        assert 0.0 <= notch.at <= piece.edges[notch.edge].length + 1e-9
+
+
+def square(heading: Point, against: Point, angle: float) -> None:
+    assert abs(angle_between(heading, against)) == pytest.approx(angle, abs=1e-6)
+
+
+@settings(max_examples=150)
+@given(taken=scrawls(), chosen=METHODS, fit=FITS)
+def test_any_measurements_a_card_accepts_draft_or_are_refused_with_a_reason(
+    taken: dict[str, float], chosen: str, fit: str
+) -> None:
+    try:
+        body = complete(taken)
+        draft = draft_bodice(body, BlockWish(chosen, fit=fit, button_stand=1.5))
+        back, front = make_up(draft)
+        check_bodice(draft, back, front)
+        refused = ()
+    except DraftError as error:
+        refused = error.problems
+    assert all(problem.said for problem in refused)
+
+
+@settings(max_examples=25)
+@given(taken=bodies(), chosen=METHODS)
+def test_a_side_correction_keeps_the_shoulders_matched(
+    taken: dict[str, float], chosen: str
+) -> None:
+    body = complete(taken)
+    plain = draft_bodice(body, BlockWish(chosen))
+    side = next(c for c in plain.fit.corrections if c.key == "side")
+    if side.change is None:
+        assert side.refused
+        return
+    moved = plain.frame.changed(side.change)
+    shift = side.change.side_shift
+
+    assert moved.front_length == pytest.approx(plain.frame.front_length - shift, abs=1e-9)
+    assert moved.back_side.to(plain.frame.back_side) == pytest.approx(abs(shift), abs=1e-9)
+    assert moved.front_tip == plain.frame.front_tip
+    assert moved.back_tip == plain.frame.back_tip
+
+
+def demo(**wish: object) -> BlockWish:
+    return BlockWish("direct-measure", **wish)  # type: ignore[arg-type]
+
+
+BODY = {
+    "bust_girth": 92.0,
+    "waist_girth": 74.0,
+    "back_waist_length": 39.0,
+    "neck_base_girth": 37.0,
+    "neck_girth": 33.0,
+}
+
+
+def test_a_style_neckline_is_longer_and_called_that() -> None:
+    body = complete(BODY)
+    style = NeckChange(front_raise=-2.0, side_shift=1.0, back_lower=1.0)
+    close = draft_bodice(body, demo(fit="both"))
+    low = draft_bodice(body, demo(fit="both", style=style))
+    named = [c.name for c in check_bodice(low, *make_up(low))]
+
+    assert low.fit.fitted == pytest.approx(close.fit.fitted, abs=1e-6)
+    # Lowered by 1 at the back and side and 2 at the front: about 6.6 more (published sensitivity
+    # of a close neckline: M. Müller & Sohn, Peter Pan collar).
+    assert low.fit.finished - low.fit.fitted == pytest.approx(6.6, abs=1.5)
+    assert "style neckline, longer by design" in named
+
+
+def test_a_correction_the_body_does_not_allow_names_the_others() -> None:
+    body = complete(BODY | {"neck_base_girth": 31.0})
+    with pytest.raises(DraftError, match=r"still .* too long") as caught:
+        draft_bodice(body, BlockWish("bust-proportional", fit="side"))
+
+    assert caught.value.problems[0].accepted
+
+
+def test_raising_the_front_neck_point_always_shortens() -> None:
+    frame = draft_bodice(complete(BODY), demo()).frame
+    halves = [frame.changed(NeckChange(front_raise=k / 4)).half() for k in range(-8, 14)]
+
+    assert all(a > b for a, b in pairwise(halves))
+
+
+def test_both_methods_fill_the_vocabulary() -> None:
+    for key in method_names():
+        assert set(vocabulary()) <= set(method(key).sheet.entries)
+
+
+def test_a_method_with_mistakes_lists_them_all_by_line() -> None:
+    head = (
+        '[method]\ntitle = "x"\nneeds = ["bust_girth"]\nsource = "x"\nmade_for = "x"\n'
+        "bust_made_for = [1, 2]\n[quantities]\n"
+    )
+    text = head + 'half_width = "bust_grith / 2"\nbust_ease = "deg(12)"\nwaist_ease = "6 +"\n'
+    with pytest.raises(FormulaError) as caught:
+        read_method(read_toml(text, "mine.toml"), "mine")
+    said = str(caught.value)
+
+    assert "mine.toml:8" in said
+    assert "bust_girth" in said
+    assert "mine.toml:9" in said
+    assert "mine.toml:10" in said
+    assert "nape_height" in said  # missing
