@@ -21,9 +21,7 @@ def opened(piece: Piece) -> Piece:
     if not folds:
         return piece
     if len(folds) > 1:
-        raise DraftError(
-            Problem("a piece with two folds cannot be opened flat", place=piece.title)
-        )
+        raise DraftError(Problem("a piece with two folds cannot be opened flat", place=piece.title))
     fold = piece.edges[folds[0]]
     count = len(piece.edges)
     half = [(folds[0] + 1 + k) % count for k in range(count - 1)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from drafting.curves import line
 from drafting.drawing import EdgeWords, Ink, Labels, draw_piece
@@ -22,7 +22,7 @@ class SheetContent:
 
     title: str
     pieces: tuple[Piece, ...]
-    labels: Labels = Labels()
+    labels: Labels = field(default_factory=Labels)
 
     @property
     def stamp(self) -> str | None:

@@ -1,7 +1,7 @@
 """The DXF drawing for any drawing program: DXF R2010, millimetres, one layer per purpose.
 
-Profile *drawing*: every curve a polyline that no reader can misread. Profile *splines*: curved edges
-as true B-splines, straight ones as lines. Written through ezdxf after the published DXF reference.
+Profile *drawing*: every curve a polyline that no reader can misread. Profile *splines*: curved
+edges as true B-splines, straight ones as lines. Written through ezdxf after the published DXF reference.
 The same order gives the same bytes: no dates, no random identifiers.
 """
 

@@ -26,8 +26,8 @@ from ezdxf import addons
 from drafting.curves import Curve
 from drafting.cutting import CutLine, cut_line, notch_marks, smooth_parts
 from drafting.errors import DraftError
-from drafting.lettering import one_line
 from drafting.labelling import lettered
+from drafting.lettering import one_line
 from drafting.pieces import Piece
 from drafting.points import FloatArray, Point
 from drafting.signs import Ink
@@ -49,7 +49,7 @@ def interchange_bytes(sheet: SheetContent) -> bytes:
     Raises :class:`DraftError` when a piece that is not stamped has a sew line that crosses itself.
     """
     with fixed_metadata():
-        doc = ezdxf.new("R12")
+        doc = ezdxf.new("R12", units=0)
         msp = doc.modelspace()
         taken: set[str] = set()
         for placed in sheet.placed():

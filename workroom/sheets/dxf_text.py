@@ -14,12 +14,50 @@ from drafting.lettering import one_line
 
 #: TEXT in the oldest files holds no more characters than this (published DXF reference).
 LONGEST = 250
-_SPELT = {
-    **dict(
-        zip("ßẞæÆœŒøØđĐðÐłŁþÞħĦıŋŊ", "ss SS ae AE oe OE o O d D d D l L th Th h H i ng Ng".split())
-    ),
-    **dict(zip("‘’‚‛“”„‟«»–—−·…×€№", '\' \' \' \' " " " " " " - - - - ... x EUR No'.split())),
-}
+_SPELT = dict(
+    word.split("=", 1)
+    for word in [
+        "ß=ss",
+        "ẞ=SS",
+        "æ=ae",
+        "Æ=AE",
+        "œ=oe",
+        "Œ=OE",
+        "ø=o",
+        "Ø=O",
+        "đ=d",
+        "Đ=D",
+        "ð=d",
+        "Ð=D",
+        "ł=l",
+        "Ł=L",
+        "þ=th",
+        "Þ=Th",
+        "ħ=h",
+        "Ħ=H",
+        "ı=i",
+        "ŋ=ng",
+        "Ŋ=Ng",
+        "‘='",
+        "’='",
+        "‚='",
+        "‛='",
+        '“="',
+        '”="',
+        '„="',
+        '‟="',
+        '«="',
+        '»="',
+        "–=-",
+        "—=-",
+        "−=-",
+        "·=-",
+        "…=...",
+        "×=x",
+        "€=EUR",
+        "№=No",
+    ]
+)
 
 
 def dxf_words(words: str) -> str:

@@ -57,7 +57,7 @@ class SvgPen:
         )
 
     def text_of(self, title: str, width: float, height: float, margin: float) -> str:
-        """The whole file: a sheet of ``width`` by ``height`` and a margin all round, centimetres."""
+        """The whole file: a sheet of ``width`` by ``height``, a margin all round, centimetres."""
         wide, tall, edge = mm(width + 2 * margin), mm(height + 2 * margin), mm(margin)
         head = (
             '<svg xmlns="http://www.w3.org/2000/svg" version="1.1" '
