@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -148,7 +149,7 @@ def smooth_parts(curve: Curve) -> Iterator[Curve]:
     """A curve cut at its corners: straight steps one by one, curves where their heading breaks."""
     if curve.degree == 1:
         points = [Point(float(x), float(y)) for x, y in curve.controls]
-        for a, b in zip(points[:-1], points[1:], strict=True):
+        for a, b in pairwise(points):
             if a.to(b) > SAME_POINT:
                 yield line(a, b)
         return

@@ -111,7 +111,7 @@ def readable(angle: float) -> float:
 def beside(
     middle: Point, along: Point, side: Point, words: str, height: float, gap: float
 ) -> Written:
-    """Words along a line, centred on ``middle``, ``gap`` away on the side that ``side`` points to."""
+    """Words along a line, centred on ``middle``, ``gap`` away on the side ``side`` points to."""
     angle = readable(along.angle)
     reading = direction(angle)
     out = along.unit.left if along.left.dot(side) > 0 else along.unit.right

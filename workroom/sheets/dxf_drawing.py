@@ -1,13 +1,14 @@
 """The DXF drawing for any drawing program: DXF R2010, millimetres, one layer per purpose.
 
 Profile *drawing*: every curve a polyline that no reader can misread. Profile *splines*: curved
-edges as true B-splines, straight ones as lines. Written through ezdxf after the published DXF reference.
-The same order gives the same bytes: no dates, no random identifiers.
+edges as true B-splines, straight ones as lines. Written through ezdxf after the published DXF
+reference. The same order gives the same bytes: no dates, no random identifiers.
 """
 
 from __future__ import annotations
 
 import io
+import logging
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -63,14 +64,18 @@ def drawing_bytes(sheet: SheetContent, profile: DxfProfile = DxfProfile.DRAWING)
 
 @contextmanager
 def fixed_metadata() -> Iterator[None]:
-    """While inside, ezdxf writes fixed dates and identifiers; one thread at a time."""
+    """While inside, ezdxf writes fixed dates and identifiers, and keeps to itself that the oldest
+    files hold no unit (it stands in their text); one thread at a time."""
+    log = logging.getLogger("ezdxf")
     with _WRITING:
-        before = ezdxf.options.write_fixed_meta_data_for_testing
+        before, level = ezdxf.options.write_fixed_meta_data_for_testing, log.level
         ezdxf.options.write_fixed_meta_data_for_testing = True
+        log.setLevel(logging.ERROR)
         try:
             yield
         finally:
             ezdxf.options.write_fixed_meta_data_for_testing = before
+            log.setLevel(level)
 
 
 def _written(doc: Any) -> bytes:

@@ -14,50 +14,11 @@ from drafting.lettering import one_line
 
 #: TEXT in the oldest files holds no more characters than this (published DXF reference).
 LONGEST = 250
-_SPELT = dict(
-    word.split("=", 1)
-    for word in [
-        "ß=ss",
-        "ẞ=SS",
-        "æ=ae",
-        "Æ=AE",
-        "œ=oe",
-        "Œ=OE",
-        "ø=o",
-        "Ø=O",
-        "đ=d",
-        "Đ=D",
-        "ð=d",
-        "Ð=D",
-        "ł=l",
-        "Ł=L",
-        "þ=th",
-        "Þ=Th",
-        "ħ=h",
-        "Ħ=H",
-        "ı=i",
-        "ŋ=ng",
-        "Ŋ=Ng",
-        "‘='",
-        "’='",
-        "‚='",
-        "‛='",
-        '“="',
-        '”="',
-        '„="',
-        '‟="',
-        '«="',
-        '»="',
-        "–=-",
-        "—=-",
-        "−=-",
-        "·=-",
-        "…=...",
-        "×=x",
-        "€=EUR",
-        "№=No",
-    ]
+_SPELT_LETTERS = (
+    "ß=ss ẞ=SS æ=ae Æ=AE œ=oe Œ=OE ø=o Ø=O đ=d Đ=D ð=d Ð=D ł=l Ł=L þ=th Þ=Th ħ=h Ħ=H ı=i ŋ=ng Ŋ=Ng"
 )
+_SPELT_SIGNS = '‘=\' ’=\' ‚=\' ‛=\' “=" ”=" „=" ‟=" «=" »=" –=- —=- −=- ·=- …=... ×=x €=EUR №=No'
+_SPELT = dict(word.split("=", 1) for word in f"{_SPELT_LETTERS} {_SPELT_SIGNS}".split())
 
 
 def dxf_words(words: str) -> str:

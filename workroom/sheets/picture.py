@@ -56,9 +56,9 @@ def png_bytes(
     axes.set(xlim=(-_MARGIN, width + _MARGIN), ylim=(-_MARGIN, height + _MARGIN))
     axes.set_axis_off()
     pen.letter(scale)
-    canvas = FigureCanvasAgg(figure)
+    FigureCanvasAgg(figure)
     stream = io.BytesIO()
-    canvas.print_png(stream, metadata={"Software": None})
+    figure.savefig(stream, format="png", dpi="figure", metadata={"Software": None})
     return stream.getvalue()
 
 
