@@ -11,11 +11,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi, radians, sqrt, tan
 
+import numpy as np
+from scipy.optimize import brentq
+
 from collars.bends import Bend, drawn, most_rise
-from drafting.curves import Curve, angle_between, bezier, corner, joined, line
+from drafting.curves import Curve, angle_between, bezier, corner, joined, line, through
 from drafting.errors import Problem
 from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, ring
 from drafting.points import Move, Point
+from drafting.tolerances import SAME_POINT
 
 #: Share of the seam that is straight from centre back: over the nape neck seam, fold and outer
 #: edge are of one length (150 Cutting Questions Answered, m.158998.cn, cj-show-68608).
@@ -30,6 +34,7 @@ BLUNTEST = radians(165.0)
 MOST_LEAN = 0.7
 #: A rounded corner may take this share of the front edge and of the outer edge.
 MOST_ROUND = 0.8
+_PARALLEL = 17
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +90,7 @@ def fall_problems(seam_length: float, shape: FallShape) -> list[Problem]:
                 key="collar.fall_rise",
                 got=f"{shape.rise:.1f} cm",
                 accepted=f"0 to {_down(most):.1f} cm",
-                advice="Take less rise.",
+                advice="Take a smaller fall_rise; left out, it follows the stand's rise.",
             )
         ]
     far = MOST_LEAN * shape.point
@@ -105,7 +110,8 @@ def fall_problems(seam_length: float, shape: FallShape) -> list[Problem]:
     if not SHARPEST <= angle <= BLUNTEST:
         return [_bad_point(seam, shape, angle)]
     if shape.radius > 0.0:
-        room = min(shape.point, _outer(seam, _tip(seam, shape), shape).length) * MOST_ROUND
+        bent, _ = _outer(seam, _tip(seam, shape), shape)
+        room = min(shape.point, bent.length) * MOST_ROUND
         most = room * tan(angle / 2)
         if shape.radius > most:
             return [
@@ -149,18 +155,35 @@ def draw_fall(seam_length: float, shape: FallShape, turn: float) -> Fall:
     """
     bend, seam = drawn(STRAIGHT * seam_length, seam_length, -shape.rise)
     seam = seam.moved(Move(shift=Point(0.0, shape.rise)))
-    tip = _tip(seam, shape)
-    upper = _outline(seam, tip, shape)
-    along_front, along_outer = (tip - seam.end).unit, upper.outer.start_heading
-    if shape.radius > 0.0:
-        along_outer = _outer(seam, tip, shape).start_heading
-    out_front, out_outer = along_front.right, along_outer.right
-    inward = (out_front + out_outer) * (turn / (1.0 + out_front.dot(out_outer)))
-    smaller = replace(
-        shape, back=shape.back - turn, radius=max(shape.radius - turn, shape.radius / 2)
-    )
-    under = _outline(seam, tip - inward, smaller)
+    front = line(seam.end, _tip(seam, shape))
+    bent, level = _outer(seam, front.end, shape)
+    upper = _outline(front, joined([bent, level]), shape.radius)
+    radius = max(shape.radius - turn, shape.radius / 2)
+    under = _outline(*_smaller(front, bent, level, turn), radius)
     return Fall(shape, bend, seam, upper, under, turn)
+
+
+def _smaller(front: Curve, bent: Curve, level: Curve, turn: float) -> tuple[Curve, Curve]:
+    """Front and outer edge of the under collar: the outer edge a parallel ``turn`` inside, the
+    front edge from the same end of the seam to ``turn`` inside the point."""
+    if turn <= SAME_POINT:
+        return front, joined([bent, level])
+    across = front.start_heading.left
+    last = bent.span[1]
+
+    def inside(t: float) -> Point:
+        return bent.at(t) + bent.heading(t).left * turn
+
+    tip = float(
+        brentq(lambda t: (inside(t) - front.start).dot(across) - turn, *bent.span, xtol=1e-14)
+    )
+    parallel = through(
+        [inside(float(t)) for t in np.linspace(tip, last, _PARALLEL)],
+        start=bent.heading(tip),
+        end=bent.heading(last),
+    )
+    flat = line(parallel.end, level.end + Point(0.0, -turn))
+    return line(front.start, parallel.start), joined([parallel, flat])
 
 
 def _tip(seam: Curve, shape: FallShape) -> Point:
@@ -170,28 +193,28 @@ def _tip(seam: Curve, shape: FallShape) -> Point:
     return seam.end + forward.left * square + forward * shape.lean
 
 
-def _outer(seam: Curve, tip: Point, shape: FallShape) -> Curve:
+def _outer(seam: Curve, tip: Point, shape: FallShape) -> tuple[Curve, Curve]:
     """From the tip to centre back: a cubic parabola that runs into the level part without a jump
-    in curvature, then the level part, square to the fold."""
+    in curvature, and the level part, square to the fold."""
     back = seam.start + Point(0.0, shape.back)
     level = Point(min(shape.level, MOST_LEVEL * tip.x), back.y)
     third = (tip.x - level.x) / 3
     bent = bezier(tip, Point(tip.x - third, level.y), Point(level.x + third, level.y), level)
-    return joined([bent, line(level, back)])
+    return bent, line(level, back)
 
 
 def _corner_angle(seam: Curve, shape: FallShape) -> float:
     """The angle of the point between front and outer edge, radians."""
     tip = _tip(seam, shape)
-    outer = _outer(seam, tip, shape)
-    return pi - angle_between(tip - seam.end, outer.start_heading)
+    bent, _ = _outer(seam, tip, shape)
+    return pi - angle_between(tip - seam.end, bent.start_heading)
 
 
-def _outline(seam: Curve, tip: Point, shape: FallShape) -> Outline:
-    front, outer = line(seam.end, tip), _outer(seam, tip, shape)
-    turning = angle_between(front.end_heading, outer.start_heading)
-    if shape.radius > 0.0:
-        reach = shape.radius * tan(turning / 2)
+def _outline(front: Curve, outer: Curve, radius: float) -> Outline:
+    """Both edges with the corner between them rounded, if it is to be."""
+    tip, turning = front.end, angle_between(front.end_heading, outer.start_heading)
+    if radius > 0.0:
+        reach = radius * tan(turning / 2)
         kept, rest = front.part(0.0, front.length - reach), outer.part(reach, outer.length)
         turned = angle_between(kept.end_heading, rest.start_heading)
         share = 4 / 3 * tan(turned / 4) / tan(turned / 2)

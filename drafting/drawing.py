@@ -11,9 +11,10 @@ from collections.abc import Iterator
 from drafting.curves import Curve, line
 from drafting.cutting import CutLine, cut_line, notch_marks
 from drafting.errors import DraftError
-from drafting.labelling import EdgeWords, Labels, frame, lettered
+from drafting.labelling import Labels, frame, lettered
 from drafting.pens import Pen
 from drafting.pieces import MarkKind, Piece
+from drafting.sign_words import EdgeWords
 from drafting.signs import DRILL, Ink, arrow, bracket, bracket_depth
 
 __all__ = ["EdgeWords", "Ink", "Labels", "draw_piece"]

@@ -25,6 +25,8 @@ LINE_STEP = 1.75
 SMALLEST = 0.2
 _GRID = 15
 _SHRINK = 0.9
+#: A less usual shape or slant must give letters this much larger.
+_BETTER = 1.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +134,7 @@ def settled(
 
     Earlier blocks and angles are preferred until a later one gives letters a fifth larger.
     """
-    if room.is_empty:
+    if room.area == 0.0:
         return ()
     room = room.simplify(0.02)
     wanted = near or middle_of(room)
@@ -140,9 +142,11 @@ def settled(
     for angle in angles:
         turned = affinity.rotate(room, -angle, origin=(0.0, 0.0), use_radians=True)
         target = wanted.turned(-angle)
+        spots = _spots(turned, target)
         for block in blocks:
-            found = _largest(turned, block, largest, target)
-            if found is not None and (best is None or found[0] > 1.2 * best[0]):
+            sizes = _sizes(largest, SMALLEST if best is None else _BETTER * best[0])
+            found = _largest(turned, spots, block, sizes, target)
+            if found is not None:
                 best = (found[0], block, angle, found[1].turned(angle))
     if best is None:
         return ()
@@ -168,12 +172,18 @@ def long_way(area: Any) -> float:
     return readable(float(np.arctan2(y, x)))
 
 
-def _largest(room: Any, block: Block, largest: float, target: Point) -> tuple[float, Point] | None:
-    sizes = [largest]
-    while sizes[-1] * _SHRINK >= SMALLEST:
-        sizes.append(sizes[-1] * _SHRINK)
-    spots = _spots(room, target)
-    shapely.prepare(room)
+def _sizes(largest: float, smallest: float) -> list[float]:
+    """Letter heights from the largest down, none below the smallest."""
+    sizes = []
+    while largest >= smallest:
+        sizes.append(largest)
+        largest *= _SHRINK
+    return sizes
+
+
+def _largest(
+    room: Any, spots: FloatArray, block: Block, sizes: list[float], target: Point
+) -> tuple[float, Point] | None:
     found = None
     low, high = 0, len(sizes)  # sizes fall, so whatever fits at one place fits at all later ones
     while low < high:
@@ -187,9 +197,12 @@ def _largest(room: Any, block: Block, largest: float, target: Point) -> tuple[fl
 
 
 def _spots(room: Any, target: Point) -> FloatArray:
+    """Places inside the room where a block's middle may come to lie."""
+    shapely.prepare(room)
     x0, y0, x1, y1 = room.bounds
     x, y = np.meshgrid(np.linspace(x0, x1, 2 * _GRID + 1), np.linspace(y0, y1, 2 * _GRID + 1))
-    return np.vstack(([tuple(target)], np.column_stack((x.ravel(), y.ravel()))))
+    spots = np.vstack(([tuple(target)], np.column_stack((x.ravel(), y.ravel()))))
+    return np.asarray(spots[shapely.contains_xy(room, *spots.T)], dtype=np.float64)
 
 
 def _fits(room: Any, spots: FloatArray, size: tuple[float, float], target: Point) -> Point | None:

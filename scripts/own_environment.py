@@ -40,9 +40,9 @@ def ready(extra=""):
     print("Preparing Neckarc's own environment (the first time only, a minute or two) ...")
     sys.stdout.flush()
     _make()
-    name = "%s[%s]" % (ROOT, extra) if extra else ROOT
+    name = ".[%s]" % extra if extra else "."  # not ROOT: a folder's name may hold brackets
     install = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-e", name]
-    if subprocess.call([python()] + install) != 0:
+    if subprocess.call([python()] + install, cwd=ROOT) != 0:
         _stop(
             "The packages Neckarc needs could not be installed (see above). The first time needs "
             "the internet; try again when it is there."
@@ -53,11 +53,10 @@ def ready(extra=""):
 
 
 def _make():
-    if os.path.exists(python()):
-        works = [python(), "-c", "import sys, pip; sys.exit(sys.version_info < (3, 11))"]
-        if subprocess.call(works, stderr=subprocess.DEVNULL) == 0:
-            return
-        shutil.rmtree(PLACE, ignore_errors=True)
+    if _works():
+        return
+    # Also when its Python is gone: what is left of it would spoil the new one.
+    shutil.rmtree(PLACE, ignore_errors=True)
     try:
         import venv
 
@@ -70,6 +69,14 @@ def _make():
         )
 
 
+def _works():
+    works = [python(), "-c", "import sys, pip; sys.exit(sys.version_info < (3, 11))"]
+    try:
+        return subprocess.call(works, stderr=subprocess.DEVNULL) == 0
+    except OSError:
+        return False
+
+
 def _wanted():
     with open(os.path.join(ROOT, "pyproject.toml"), "rb") as file:
         seen = hashlib.sha256(file.read())
@@ -78,5 +85,5 @@ def _wanted():
 
 
 def _stop(said):
-    print(said, file=sys.stderr)
+    sys.stderr.write(said + "\n")
     sys.exit(1)

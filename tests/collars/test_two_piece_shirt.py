@@ -37,6 +37,14 @@ def draft(neckline: Neckline = NECK, **wishes: float | str) -> CollarDraft:
     return COLLAR.draft(neckline, wishes)
 
 
+def attempt(neckline: Neckline, wishes: dict[str, float | str]) -> CollarDraft | DraftError:
+    """The collar, or why there is none."""
+    try:
+        return COLLAR.draft(neckline, wishes)
+    except DraftError as error:
+        return error
+
+
 def check(collar: CollarDraft, name: str) -> Check:
     (found,) = [one for one in collar.checks if one.name == name]
     return found
@@ -126,10 +134,9 @@ def test_any_realistic_collar_is_sound_or_refused_with_a_reason(
     order: tuple[Neckline, dict[str, float | str]],
 ) -> None:
     neckline, wishes = order
-    try:
-        collar = COLLAR.draft(neckline, wishes)
-    except DraftError as error:
-        assert all(p.key and p.got and p.advice for p in error.problems)
+    collar = attempt(neckline, wishes)
+    if isinstance(collar, DraftError):
+        assert all(p.key and p.got and p.advice for p in collar.problems)
         return
     assert_sound(neckline, collar)
     may_fail = {"closed top edge round the neck", "the fall hides the neck seam by"}
@@ -141,10 +148,9 @@ def test_whatever_the_rules_accept_is_sound_or_refused_with_a_reason(
     order: tuple[Neckline, dict[str, float | str]],
 ) -> None:
     neckline, wishes = order
-    try:
-        collar = COLLAR.draft(neckline, wishes)
-    except DraftError as error:
-        assert all(p.key and p.got and p.advice for p in error.problems)
+    collar = attempt(neckline, wishes)
+    if isinstance(collar, DraftError):
+        assert all(p.key and p.got and p.advice for p in collar.problems)
         return
     assert_sound(neckline, collar)
 
@@ -165,13 +171,12 @@ def test_the_under_collar_lies_inside_the_upper_one_by_the_turn_of_the_cloth(
     at the point. Seam: the very same."""
     neckline, wishes = order
     wishes["point"] = "pointed"
-    try:
-        collar = COLLAR.draft(neckline, wishes)
-    except DraftError:
-        assume(False)
+    collar = attempt(neckline, wishes)
+    assume(isinstance(collar, CollarDraft))
     _, upper, under = collar.pieces
     turn = collar.numbers["turn_of_cloth"]
-    assert shape(upper).buffer(1e-6).contains(shape(under))
+    whole, smaller = (shapely.Polygon(piece.outline(1e-5)) for piece in (upper, under))
+    assert whole.buffer(3e-5).contains(smaller)
     for name in (EdgeName.STAND_SEAM,):
         a, b = (piece.named(name)[0].curve.flatten() for piece in (upper, under))
         assert np.abs(a - b).max() == 0.0
@@ -182,8 +187,7 @@ def test_the_under_collar_lies_inside_the_upper_one_by_the_turn_of_the_cloth(
     inner = under.named(EdgeName.OUTER_EDGE)[0].curve
     gaps = [outer.distance(shapely.Point(*xy)) for xy in inner.xy(inner.samples(4))]
     assert gaps[-1] == pytest.approx(turn, abs=1e-6)
-    assert max(gaps) < 1.05 * turn + 1e-3
-    assert min(gaps) > 0.85 * turn - 1e-3
+    assert gaps == pytest.approx([turn] * len(gaps), abs=1e-3)
     end = under.named(EdgeName.COLLAR_END)[0].curve
     assert front.distance(shapely.Point(*end.start)) < 1e-9
     assert front.distance(shapely.Point(*end.end)) == pytest.approx(turn, abs=1e-3)
@@ -358,10 +362,10 @@ def test_a_rounded_corner_has_its_radius_and_no_corner_left(radius: float, lean:
 
 def test_the_outer_edge_is_level_over_the_back_and_bends_without_a_jump() -> None:
     outer = draft(fall_back=7, point_length=6).pieces[1].edges[2].curve
-    xy, bends = outer.xy(outer.samples(50)), outer.curvature(outer.samples(50))
+    xy, bends = outer.xy(outer.samples(500)), outer.curvature(outer.samples(500))
     over_back = xy[:, 0] <= 7.57 + 1e-9
     assert np.ptp(xy[over_back, 1]) < 1e-9
-    assert np.abs(np.diff(bends)).max() < 0.03 * np.abs(bends).max()
+    assert np.abs(np.diff(bends)).max() < 0.005 * np.abs(bends).max()
 
 
 def test_the_fall_ends_on_centre_front_or_as_short_of_it_as_asked() -> None:
@@ -470,8 +474,8 @@ def test_what_is_impossible_is_refused_with_what_would_do(
 @pytest.mark.parametrize(
     ("neckline", "wishes", "key"),
     [
-        (Neckline(8, 6), {"rise": 3.0}, "rise"),
-        (Neckline(8, 6.5), {"stand_back": 5.5, "rise": 2.8}, "stand_back"),
+        (Neckline(8, 6), {"rise": 3.0, "fall_rise": 3.4}, "rise"),
+        (Neckline(8, 6.5), {"stand_back": 5.5, "rise": 2.8, "fall_rise": 3.4}, "stand_back"),
         (NECK, {"point_lean": 4.0, "point_length": 5.0}, "point_lean"),
         (NECK, {"point_length": 14.0, "fall_back": 4.0}, "point_length"),
         (NECK, {"point": "rounded", "point_radius": 6.0, "point_length": 4.0}, "point_radius"),

@@ -171,6 +171,8 @@ def test_bounds_are_where_they_are_said_to_be() -> None:
 def test_brackets_side_by_side_are_not_deep() -> None:
     assert parse("+".join(["(1)"] * 100)).evaluate({}) == 100.0
     assert parse("+".join(["1"] * 250)).evaluate({}) == 250.0
+    assert parse("+".join(["-1"] * 100)).evaluate({}) == -100.0
+    assert parse("+".join(["abs(1)"] * 70)).evaluate({}) == 70.0
 
 
 @pytest.mark.parametrize(
@@ -194,9 +196,20 @@ def test_brackets_side_by_side_are_not_deep() -> None:
 )
 def test_no_answer_is_nan_for_one_and_for_many(text: str) -> None:
     formula = parse(text)
-    assert math.isnan(formula.evaluate({"fit": 0.25}))  # type: ignore[arg-type]
+    assert math.isnan(formula.evaluate({"fit": 0.25}))
     many = formula.evaluate({"fit": np.array([0.25, 0.5])})
     assert np.isnan(many).all()
+
+
+def test_directions_along_the_axes() -> None:
+    formula = parse("degrees(atan2(y, x))")
+    y = np.array([0.0, 0.0, 2.0, -2.0])
+    x = np.array([2.0, -2.0, 0.0, 0.0])
+    expected = [0.0, 180.0, 90.0, -90.0]
+    np.testing.assert_allclose(formula.evaluate({"x": x, "y": y}), expected, rtol=1e-14)
+    for index in range(4):
+        one = formula.evaluate({"x": float(x[index]), "y": float(y[index])})
+        assert one == pytest.approx(expected[index], rel=1e-14)
 
 
 def test_too_large_is_infinite_and_silent() -> None:
@@ -204,7 +217,7 @@ def test_too_large_is_infinite_and_silent() -> None:
     assert formula.evaluate({"fit": 1.0}) == math.inf
     assert (formula.evaluate({"fit": np.array([1.0, 2.0])}) == math.inf).all()  # type: ignore[union-attr]
     endless = parse("sin(((((999999999)^4)^4)^4)^4 * fit)")
-    assert math.isnan(endless.evaluate({"fit": 1.0}))  # type: ignore[arg-type]
+    assert math.isnan(endless.evaluate({"fit": 1.0}))
     assert np.isnan(endless.evaluate({"fit": np.ones(2)})).all()
 
 

@@ -117,10 +117,8 @@ EXACT = formulas(["sqrt", "abs", "min", "max", "choose_below", "deg", "degrees"]
 @settings(deadline=None)
 @given(FORMULAS)
 def test_any_formula_can_be_used(text: str) -> None:
-    try:
-        parse(text)
-    except FormulaError as error:
-        assert "nested too deep" in str(error)  # noqa: PT017
+    if max(text.count("("), text.count("-")) < 20:
+        assert isinstance(parse(text), Formula)
     use(text)
 
 
@@ -141,7 +139,7 @@ def test_spaces_and_extra_brackets_change_nothing(text: str) -> None:
         value = parse(text).evaluate(VALUES)
         spaced = parse(f" ( {text} )\t".replace("+", " + ")) if len(text) < 400 else parse(text)
         again = spaced.evaluate(VALUES)
-        assert again == value or (math.isnan(again) and math.isnan(value))  # type: ignore[arg-type]
+        assert again == value or (math.isnan(again) and math.isnan(value))
 
 
 def test_nothing_outside_arithmetic_is_ever_called(monkeypatch: pytest.MonkeyPatch) -> None:

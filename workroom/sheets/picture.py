@@ -17,7 +17,7 @@ from drafting.drawing import EdgeWords, Ink
 from drafting.lettering import one_line
 from drafting.pieces import Edge
 from drafting.points import Point
-from drafting.units import CM_PER_INCH, POINTS_PER_CM, LengthUnit, format_length
+from drafting.units import CM_PER_INCH, MM_PER_CM, POINTS_PER_CM, LengthUnit, format_length
 from workroom.sheets.content import SheetContent, draw_sheet
 from workroom.sheets.layers import layers
 from workroom.sheets.svg_pen import CAPITAL, SvgPen
@@ -28,6 +28,8 @@ _PIXELS, _MOST_PIXELS = 2400, 8000
 #: The PNG is made as a small page this wide (cm), so that lines stay visible however large the
 #: pieces are.
 _PAGE = 40.0
+#: Dashes are this much shorter there than at true size.
+_DENSER = 0.5
 _BOX = "\u25a1"
 
 
@@ -52,13 +54,13 @@ def png_bytes(
     wide, tall = width + 2 * _MARGIN, height + 2 * _MARGIN
     scale = _PAGE / wide
     figure.set_size_inches(_PAGE / CM_PER_INCH, tall * scale / CM_PER_INCH)
-    figure.set_dpi(_dots(pixels, tall / wide) * CM_PER_INCH / _PAGE)
+    dots = _dots(pixels, tall / wide) * CM_PER_INCH / _PAGE
     axes.set(xlim=(-_MARGIN, width + _MARGIN), ylim=(-_MARGIN, height + _MARGIN))
     axes.set_axis_off()
     pen.letter(scale)
     FigureCanvasAgg(figure)
     stream = io.BytesIO()
-    figure.savefig(stream, format="png", dpi="figure", metadata={"Software": None})
+    figure.savefig(stream, format="png", dpi=dots, metadata={"Software": None})
     return stream.getvalue()
 
 
@@ -133,10 +135,10 @@ class _PngPen:
 def _stroke(ink: str) -> dict[str, Any]:
     """Width and dashes in points on the small page, as in the table of layers."""
     layer = layers()[Ink(ink)]
-    width = layer.width_mm * POINTS_PER_CM / 10 * 0.9
+    width = layer.width_mm * POINTS_PER_CM / MM_PER_CM
     dash: Any = "-"
     if layer.dash_mm:
-        dash = (0, tuple(d * POINTS_PER_CM / 20 / width for d in layer.dash_mm))
+        dash = (0, tuple(d * POINTS_PER_CM / MM_PER_CM * _DENSER / width for d in layer.dash_mm))
     return {
         "color": layer.rgb,
         "linewidth": width,
