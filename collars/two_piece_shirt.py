@@ -29,6 +29,7 @@ from collars.two_piece_shirt_checks import (
 )
 from drafting.errors import DraftError, Problem
 from drafting.pieces import CutPlan, EdgeName, Piece, Seam, Stretch
+from drafting.tolerances import SEAM
 
 KIND = "two-piece shirt"
 #: Cloth up to this thickness has interfacing in both layers when nothing else is asked.
@@ -48,7 +49,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     stand_shape = _stand_shape(neckline, values)
     impossible = stand_problems(neckline, stand_shape)
     if not impossible:
-        seam = top_length(neckline, stand_shape) - values.number("setback")
+        seam = top_length(neckline, stand_shape) - _seen(values.number("setback"))
         impossible = fall_problems(seam, _fall_shape(neckline, values))
     impossible += _cannot_cover(values)
     problems += [problem for problem in impossible if problem.key not in refused]
@@ -56,9 +57,9 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         raise DraftError(problems)
     stand = draw_stand(neckline, stand_shape)
     fall = draw_fall(
-        stand.top.length - values.number("setback"),
+        stand.top.length - _seen(values.number("setback")),
         _fall_shape(neckline, values),
-        values.number("turn_of_cloth"),
+        _seen(values.number("turn_of_cloth")),
     )
     pieces = _pieces(stand, fall, values)
     room, rise_for_neck = neck_room(
@@ -89,15 +90,20 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     )
 
 
+def _seen(length: float) -> float:
+    """A length, or 0 for one too short to be seen, so that no edge is a mere hair."""
+    return length if length >= SEAM else 0.0
+
+
 def _stand_shape(neckline: Neckline, values: Values) -> StandShape:
-    front, beyond = values.number("stand_front"), values.number("button_stand")
+    front, beyond = values.number("stand_front"), _seen(values.number("button_stand"))
     return StandShape(
         back=values.number("stand_back"),
         front=front,
         rise=values.number("rise"),
         straight=values.number("straight_back") * neckline.back_arc,
         button_stand=beyond,
-        radius=min(values.number("end_round") * front, beyond),
+        radius=_seen(min(values.number("end_round") * front, beyond)),
     )
 
 
@@ -144,7 +150,7 @@ def _pieces(stand: Stand, fall: Fall, values: Values) -> tuple[Piece, ...]:
             stand,
             CutPlan(cloth=2, interfacing=layers, on_fold=True),
             code=STAND,
-            setback=values.number("setback"),
+            setback=_seen(values.number("setback")),
         ),
         fall_piece(
             fall,

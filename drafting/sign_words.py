@@ -18,7 +18,7 @@ EdgeWords = Callable[[Edge], tuple[str, ...]]
 
 #: Letter heights, the largest that fits; the first only on pieces wider than ``_NARROW``.
 _SIZES = (0.45, 0.32, 0.25, SMALLEST)
-_NARROW = 6.0
+_NARROW = 8.0
 #: Where along a line words may stand, the likeliest first.
 _PLACES = (0.5, 0.36, 0.64, 0.22, 0.78)
 #: Words keep this far from the line they belong to, and at least ``_HAIR`` from any other.

@@ -34,6 +34,7 @@ from workroom.sheets.layers import Layer, layers
 CLOSE = FLATTEN / 10
 #: White margin round the drawing, mm: some readers clip what lies on the border.
 _MARGIN = 15.0
+_PLACES = 6
 _STYLE = "LABEL"
 _FONT = "arial.ttf"
 _WRITING = threading.Lock()
@@ -126,18 +127,18 @@ class _DrawingPen:
         """A LINE, LWPOLYLINE or SPLINE; a notch also a POINT where it starts."""
         look = _on(layer)
         if curve.degree == 1 and len(curve.controls) == 2:
-            self._space.add_line(_mm(curve.start), _mm(curve.end), dxfattribs=look)
+            self._space.add_line(at_mm(curve.start), at_mm(curve.end), dxfattribs=look)
         elif curve.degree == 3 and self._splines:
             self._space.add_open_spline(
-                [(*xy, 0.0) for xy in _rows(curve.controls)],
+                [(*xy, 0.0) for xy in rows_mm(curve.controls)],
                 degree=3,
                 knots=[float(k) for k in curve.knots],
                 dxfattribs=look,
             )
         else:
-            self._space.add_lwpolyline(_rows(curve.flatten(CLOSE)), dxfattribs=look)
+            self._space.add_lwpolyline(rows_mm(curve.flatten(CLOSE)), dxfattribs=look)
         if layer == Ink.NOTCH:
-            self._space.add_point(_mm(curve.start), dxfattribs=look)
+            self._space.add_point(at_mm(curve.start), dxfattribs=look)
 
     def outline(self, layer: str, curves: tuple[Curve, ...]) -> None:
         """One closed LWPOLYLINE; in the splines profile each edge on its own if any is curved."""
@@ -146,18 +147,18 @@ class _DrawingPen:
                 self.curve(layer, curve)
             return
         points = np.vstack([curve.flatten(CLOSE)[:-1] for curve in curves])
-        self._space.add_lwpolyline(_rows(points), close=True, dxfattribs=_on(layer))
+        self._space.add_lwpolyline(rows_mm(points), close=True, dxfattribs=_on(layer))
 
     def dot(self, layer: str, at: Point, radius: float) -> None:
         """A CIRCLE."""
-        self._space.add_circle(_mm(at), mm(radius), dxfattribs=_on(layer))
+        self._space.add_circle(at_mm(at), mm(radius), dxfattribs=_on(layer))
 
     def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0.0) -> None:
         """A TEXT."""
         look = {
             **_on(layer),
             "style": _STYLE,
-            "insert": _mm(at),
+            "insert": at_mm(at),
             "rotation": degrees(angle),
         }
         self._space.add_text(dxf_words(words), height=mm(height), dxfattribs=look)
@@ -167,9 +168,11 @@ def _on(ink: str) -> dict[str, Any]:
     return {"layer": layers()[Ink(ink)].name}
 
 
-def _mm(p: Point) -> tuple[float, float]:
-    return mm(p.x), mm(p.y)
+def at_mm(p: Point) -> tuple[float, float]:
+    """A point in millimetres, to a millionth: the same on every machine."""
+    return round(mm(p.x), _PLACES), round(mm(p.y), _PLACES)
 
 
-def _rows(xy: FloatArray) -> list[tuple[float, float]]:
-    return [(mm(float(x)), mm(float(y))) for x, y in xy]
+def rows_mm(xy: FloatArray) -> list[tuple[float, float]]:
+    """Points, shape (n, 2), in millimetres."""
+    return [at_mm(Point(float(x), float(y))) for x, y in xy]

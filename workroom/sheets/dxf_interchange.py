@@ -33,7 +33,7 @@ from drafting.points import FloatArray, Point
 from drafting.signs import Ink
 from drafting.units import mm
 from workroom.sheets.content import SheetContent
-from workroom.sheets.dxf_drawing import CLOSE, fixed_metadata
+from workroom.sheets.dxf_drawing import CLOSE, at_mm, fixed_metadata, rows_mm
 from workroom.sheets.dxf_text import ascii_words, block_name
 from workroom.sheets.layers import layers
 
@@ -71,7 +71,9 @@ def _exporter() -> Any:
 
 def _style_lines(sheet: SheetContent) -> tuple[str, ...]:
     labels = sheet.labels
-    name = " ".join(word for word in (labels.order, sheet.title) if one_line(word))
+    stamp = (sheet.stamp or "").partition(":")[0]
+    words = dict.fromkeys(map(one_line, (stamp, labels.order, sheet.title)))
+    name = " ".join(word for word in words if word)
     lines = [f"Style Name: {name}"]
     if labels.date:
         lines.append(f"Creation Date: {labels.date}")
@@ -89,17 +91,17 @@ def _fill(block: Any, name: str, piece: Piece, sheet: SheetContent) -> None:
     for edge in piece.edges:
         if edge.on_fold:
             _stroke(block, Ink.FOLD, edge.curve)
-    block.add_line(*map(_mm, piece.grain), dxfattribs=_on(Ink.GRAIN))
+    block.add_line(*map(at_mm, piece.grain), dxfattribs=_on(Ink.GRAIN))
     for dart in piece.darts:
         for ends in ((dart.first, dart.tip), (dart.tip, dart.second)):
-            block.add_line(*map(_mm, ends), dxfattribs=_on(Ink.DART))
+            block.add_line(*map(at_mm, ends), dxfattribs=_on(Ink.DART))
     for mark in piece.marks:
         _stroke(block, Ink.MARK, mark.curve)
     for notch in notch_marks(piece, cut):
         for snip in notch.strokes:
-            block.add_point(_mm(snip.start), dxfattribs=_on(Ink.NOTCH))
+            block.add_point(at_mm(snip.start), dxfattribs=_on(Ink.NOTCH))
     for drill in piece.drills:
-        block.add_point(_mm(drill.at), dxfattribs=_on(Ink.DRILL))
+        block.add_point(at_mm(drill.at), dxfattribs=_on(Ink.DRILL))
     _piece_text(block, name, piece, sheet)
 
 
@@ -120,7 +122,7 @@ def _piece_text(block: Any, name: str, piece: Piece, sheet: SheetContent) -> Non
     for ink, words in lettered(piece, sheet.labels):
         look = {
             **_on(ink),
-            "insert": _mm(words.at),
+            "insert": at_mm(words.at),
             "rotation": float(np.degrees(words.angle)),
         }
         text = ascii_words(words.words)
@@ -150,7 +152,7 @@ def _sewn(piece: Piece) -> tuple[FloatArray, tuple[int, ...]]:
 
 def _outline(block: Any, ink: Ink, points: FloatArray, turns: Sequence[int]) -> None:
     """A closed polyline, its corners repeated as turn points and the rest as curve points."""
-    rows = [(mm(float(x)), mm(float(y))) for x, y in points]
+    rows = rows_mm(points)
     block.add_polyline2d(rows, close=True, dxfattribs=_on(ink))
     corners = set(turns)
     for k, row in enumerate(rows):
@@ -159,7 +161,7 @@ def _outline(block: Any, ink: Ink, points: FloatArray, turns: Sequence[int]) -> 
 
 def _stroke(block: Any, ink: Ink, curve: Curve) -> None:
     """A straight line as LINE, any other as an open POLYLINE."""
-    rows = [(mm(float(x)), mm(float(y))) for x, y in curve.flatten(CLOSE)]
+    rows = rows_mm(curve.flatten(CLOSE))
     if len(rows) == 2:
         block.add_line(*rows, dxfattribs=_on(ink))
     else:
@@ -173,7 +175,3 @@ def _layer(ink: Ink) -> str:
 
 def _on(ink: Ink) -> dict[str, Any]:
     return {"layer": _layer(ink)}
-
-
-def _mm(p: Point) -> tuple[float, float]:
-    return mm(p.x), mm(p.y)
