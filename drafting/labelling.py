@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 import shapely
@@ -20,6 +21,7 @@ from drafting.lettering import (
     one_line,
     readable,
     settled,
+    shortened,
 )
 from drafting.pieces import Piece
 from drafting.points import Point, direction
@@ -59,10 +61,9 @@ def lettered(
     """All lines of text of a piece, each with its ink."""
     area = shapely.make_valid(shapely.Polygon(piece.outline(0.02)))
     signs = sign_words(piece, area, edge_words)
-    taken = [shape.buffer(_CLEAR) for shape in _taken(piece)]
-    taken += [words.box.buffer(_CLEAR / 2) for words in signs]
-    inside = area.buffer(-_CLEAR)
-    free = inside.difference(shapely.union_all(taken))
+    written = [words.box.buffer(_CLEAR / 2) for words in signs]
+    inside = area.buffer(-_CLEAR).difference(shapely.union_all(written))
+    free = inside.difference(shapely.union_all([shape.buffer(_CLEAR) for shape in _taken(piece)]))
     stamp, label = _stamp_and_label(piece, labels, inside, free)
     if not label:
         middle = piece.label_at or middle_of(area)
@@ -111,22 +112,31 @@ def _stamp_and_label(
     if labels.stamp is None:
         label = next(filter(None, (_label(piece, b, free) for b in (whole, less))), ())
         return (), label or _label(piece, less, inside)
-    stamps = [_stamp(labels.stamp, free, inside, largest) for largest in _STAMPS]
-    wishes = ((whole, free, stamps[:_SHOWN]), (less, free, stamps), (less, inside, stamps))
+    words = labels.stamp
+
+    @cache
+    def stamp_of(largest: float) -> tuple[Written, ...]:
+        return _stamp(words, free, inside, largest)
+
+    wishes = ((whole, free, _STAMPS[:_SHOWN]), (less, free, _STAMPS), (less, inside, _STAMPS))
     for blocks, room, sizes in wishes:
-        for stamp in filter(None, sizes):
+        for stamp in filter(None, map(stamp_of, sizes)):
             box = shapely.Polygon([tuple(side.start) for side in frame(stamp)]).buffer(_CLEAR / 2)
             label = _label(piece, blocks, room.difference(box))
             if label:
                 return stamp, label
-    return next(filter(None, stamps), ()), ()
+    return next(filter(None, map(stamp_of, _STAMPS)), ()), ()
 
 
 def _stamp(words: str, free: Any, inside: Any, largest: float) -> tuple[Written, ...]:
     head, _, reason = (one_line(part) for part in words.partition(":"))
-    rows = ((head or "NOT FOR CUTTING", 1.0),)
-    blocks = [Block((*rows, (_short(reason), share))) for share in (0.5, 0.35)] if reason else []
-    way = long_way(inside)
+    rows = ((shortened(head, _LONGEST) or "NOT FOR CUTTING", 1.0),)
+    blocks = (
+        [Block((*rows, (shortened(reason, _LONGEST), share))) for share in (0.5, 0.35)]
+        if reason
+        else []
+    )
+    way = long_way(inside.convex_hull)
     for block in (*blocks, Block(rows)):
         for room, least in ((free, 0.6 * largest), (inside, 0.6 * largest)):
             found = settled(room, [block], (way,), largest)
@@ -163,19 +173,14 @@ def _essential(piece: Piece, labels: Labels) -> tuple[Block, ...]:
 
 
 def _shapes(title: str, facts: Sequence[str]) -> tuple[Block, ...]:
-    head = _short(title)
-    said = [word for word in map(_short, facts) if word]
+    head = shortened(title, _LONGEST)
+    said = [shortened(word, _LONGEST) for word in facts if one_line(word)]
     shapes = [[(head, 1.5), *((word, 1.0) for word in said)]]
     for count in (4, 3, 2):
         if count < len(said):
             shapes.append([(head, 1.5), *((row, 1.0) for row in _rows(said, count))])
     shapes += [[(row, 1.0) for row in _rows([head, *said], count)] for count in (3, 2, 1)]
     return tuple(Block(tuple(lines)) for lines in shapes)
-
-
-def _short(words: str) -> str:
-    plain = one_line(words)
-    return plain if len(plain) <= _LONGEST else plain[: _LONGEST - 1] + "…"
 
 
 def _rows(facts: Sequence[str], count: int) -> list[str]:

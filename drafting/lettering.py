@@ -83,6 +83,12 @@ def one_line(words: str) -> str:
     return " ".join(kept.split())
 
 
+def shortened(words: str, longest: int) -> str:
+    """Words on one line of at most so many characters; an ellipsis stands for the rest."""
+    plain = one_line(words)
+    return plain if len(plain) <= longest else plain[: longest - 1].rstrip() + "…"
+
+
 _TURNS = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 
 

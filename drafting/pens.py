@@ -67,9 +67,11 @@ class RecordingPen:
 
 
 class MovedPen:
-    """Moves all strokes rigidly before another pen draws them."""
+    """Moves all strokes rigidly, never mirrored, before another pen draws them."""
 
     def __init__(self, pen: Pen, move: Move) -> None:
+        if move.mirrored:
+            raise ValueError("letters cannot be mirrored, and outlines would run clockwise")
         self._pen, self._move = pen, move
 
     def begin_piece(self, code: str, title: str) -> None:

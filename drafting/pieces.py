@@ -285,11 +285,11 @@ def stretch_length(pieces: Iterable[Piece], stretch: Stretch) -> float:
             edges = piece.named(stretch.edge)
             if not edges:
                 raise KeyError(f"{piece.code} has no {stretch.edge}")
-            return (
-                edges[stretch.index].length
-                if stretch.index is not None
-                else sum(edge.length for edge in edges)
-            )
+            if stretch.index is None:
+                return sum(edge.length for edge in edges)
+            if not 0 <= stretch.index < len(edges):
+                raise KeyError(f"{piece.code} has no {stretch.edge} {stretch.index}")
+            return edges[stretch.index].length
     raise KeyError(f"there is no piece {stretch.piece}")
 
 
@@ -304,7 +304,7 @@ def ring(*edges: Edge | Sequence[Edge]) -> tuple[Edge, ...]:
     flat: list[Edge] = []
     for item in edges:
         flat.extend([item] if isinstance(item, Edge) else item)
-    return tuple(edge for edge in flat if edge.curve.start.to(edge.curve.end) > SAME_POINT)
+    return tuple(edge for edge in flat if edge.length > SAME_POINT)
 
 
 def one_curve(edges: Sequence[Edge]) -> Curve:

@@ -19,7 +19,7 @@ IntArray = NDArray[np.intp]
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 _DEPTH = 40  # halvings of a stretch for its length; reached only by what is shorter than any thread
-_LOOKS = 32  # places of a piece at which the nearest point is looked for
+_LOOKS = 32  # looks at a piece to tell whether it may hold the nearest point
 _FINEST = 20  # halvings of a stretch for its parallel; reached only where a cusp turns round
 #: Rates below this (cm per piece) are rounding: a doubled control, a cusp.
 _STILL = 1e-12
@@ -188,10 +188,6 @@ class Spans:
         ]
         return float(_lengths(np.array([part]))[0]) * size
 
-    def length_to(self, k: int, u: float) -> float:
-        """Arc length from the start of the curve."""
-        return float(self.ends[k]) + self.arc(k, 0.0, u)
-
     def at_length(self, length: float) -> tuple[int, float]:
         """The place (piece and ``u``) at an arc length inside the curve.
 
@@ -225,50 +221,39 @@ class Spans:
     def nearest(self, x: float, y: float) -> tuple[int, float, float]:
         """Piece, ``u`` and distance of the point nearest to (x, y).
 
-        Each piece is looked at in ``_LOOKS`` steps; every low place that can still win is then
-        refined to where the curve runs square to the way to the point.
+        It is an end of a piece or a place where travel is square to the way to the point: a root
+        of a quintic. Pieces that come nowhere near enough, by a few looks at each, are left out.
         """
         pieces, looks = np.indices((len(self.beziers), _LOOKS + 1))
-        u = looks / _LOOKS
-        xy = self.points(pieces.ravel(), u.ravel()).reshape(*u.shape, 2)
+        xy = self.points(pieces.ravel(), looks.ravel() / _LOOKS).reshape(*looks.shape, 2)
         gaps = np.hypot(xy[..., 0] - x, xy[..., 1] - y)
-        padded = np.pad(gaps, ((0, 0), (1, 1)), constant_values=np.inf)
-        low = (gaps <= padded[:, :-2]) & (gaps <= padded[:, 2:])
         step = np.hypot(self.rates[..., 0], self.rates[..., 1]).max(axis=1) / _LOOKS
-        best = (0, 0.0, np.inf)
-        for k, j in np.argwhere(low & (gaps <= gaps.min() + 0.5 * step[:, None])).tolist():
-            at = self._square(k, max(j - 1, 0) / _LOOKS, min(j + 1, _LOOKS) / _LOOKS, x, y)
-            for place in (j / _LOOKS, at):
-                px, py = self.point(k, place)
-                if hypot(px - x, py - y) < best[2]:
-                    best = (k, place, hypot(px - x, py - y))
+        k, j = (int(n) for n in np.unravel_index(np.argmin(gaps), gaps.shape))
+        best = (k, j / _LOOKS, float(gaps[k, j]))
+        for k in np.flatnonzero(gaps.min(axis=1) <= best[2] + 0.5 * step).tolist():
+            for u in (0.0, 1.0, *self._square(k, x, y)):
+                px, py = self.point(k, u)
+                if (gap := hypot(px - x, py - y)) <= best[2]:
+                    best = (k, u, gap)
         return best
 
-    def _square(self, k: int, low: float, high: float, x: float, y: float) -> float:
-        """Where within a stretch of a piece the way to a point stands square to travel."""
-        legs = np.diff(self.rates[k], axis=0).tolist()
-
-        def slope(u: float) -> tuple[float, float]:
-            (px, py), (vx, vy) = self.point(k, u), self.rate(k, u)
-            ax, ay = (2 * ((1 - u) * legs[0][i] + u * legs[1][i]) for i in (0, 1))
-            dx, dy = px - x, py - y
-            return dx * vx + dy * vy, vx * vx + vy * vy + dx * ax + dy * ay
-
-        if slope(low)[0] >= 0.0:
-            return low
-        if slope(high)[0] <= 0.0:
-            return high
-        u = 0.5 * (low + high)
-        for _ in range(100):
-            value, grows = slope(u)
-            low, high = (u, high) if value < 0.0 else (low, u)
-            to = u - value / grows if grows > 0.0 else low
-            if not low < to < high:
-                to = 0.5 * (low + high)
-            if value == 0.0 or to in (low, high) or abs(to - u) < 1e-15:
-                break
-            u = to
-        return u
+    def _square(self, k: int, x: float, y: float) -> list[float]:
+        """Where within a piece the way to a point may stand square to travel: real parts of all
+        roots, for a root where the curve just touches may come out complex; each made sharp."""
+        (ax, ay), *_ = self.beziers[k].tolist()
+        slope = np.zeros(6)
+        for start, (a, b, c) in ((ax - x, self.rates[k, :, 0]), (ay - y, self.rates[k, :, 1])):
+            rate = np.array([a - 2 * b + c, 2 * (b - a), a])  # highest power first
+            way = np.array([rate[0] / 3, rate[1] / 2, rate[2], start])
+            slope += np.convolve(way, rate)
+        found = np.clip(np.roots(slope).real, 0.0, 1.0)
+        growth = slope[:-1] * np.arange(5, 0, -1)
+        sharp = found
+        for _ in range(3):
+            rise = np.polyval(growth, sharp)
+            sharp = sharp - np.polyval(slope, sharp) / np.where(rise > 0.0, rise, np.inf)
+            sharp = np.clip(sharp, 0.0, 1.0)
+        return [*found.tolist(), *sharp.tolist()]
 
     def stations(self, distance: float, tolerance: float) -> tuple[IntArray, FloatArray]:
         """Places in order, both ends of each piece among them, between which the parallels on

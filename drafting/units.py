@@ -92,14 +92,21 @@ def format_inches(value: float) -> str:
     return f"{sign}{lead}{fraction.numerator}/{fraction.denominator}"
 
 
-_SAID = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) cm\b")
+_PLAIN = r"(?<![\w.])(-?\d+(?:\.\d+)?)"
+_SAID = re.compile(rf"(?:{_PLAIN} to )?{_PLAIN} cm\b")
 
 
 def sentence_in(text: str, unit: LengthUnit) -> str:
-    """A sentence for people, its centimetres in ``unit``: inside, sentences speak centimetres.
+    """A sentence for people, its centimetres in ``unit``: inside, sentences speak centimetres
+    (``4 cm``, ``2 to 4 cm``).
 
     Inches come to a hundredth, because such sentences tell exact amounts.
     """
     if unit is LengthUnit.CM:
         return text
-    return _SAID.sub(lambda found: f"{float(found[1]) / CM_PER_INCH:.2f} in", text)
+
+    def inches(found: re.Match[str]) -> str:
+        amounts = (float(amount) / CM_PER_INCH for amount in found.groups() if amount)
+        return " to ".join(f"{amount:.2f}" for amount in amounts) + " in"
+
+    return _SAID.sub(inches, text)

@@ -7,7 +7,7 @@ from itertools import combinations
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drafting.cutting import cut_line
@@ -95,6 +95,7 @@ def test_a_piece_that_crosses_itself_is_laid_by_its_sew_line() -> None:
     assert placed[0].high.x - placed[0].low.x == pytest.approx(10.0)
 
 
+@settings(max_examples=25)
 @given(
     st.lists(st.sampled_from(shapes.all_pieces()), min_size=1, max_size=7),
     st.floats(0.5, 6.0),

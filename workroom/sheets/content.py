@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from drafting.curves import line
 from drafting.drawing import EdgeWords, Ink, Labels, draw_piece
-from drafting.lettering import one_line, text_width
+from drafting.lettering import shortened, text_width
 from drafting.pens import Pen
 from drafting.pieces import Piece
 from drafting.points import Point
@@ -14,6 +14,8 @@ from drafting.table_layout import Placed, extent, lay_out
 
 _TITLE, _FACTS, _SMALL = 1.2, 0.7, 0.5
 _BAR = 10.0
+#: Characters of one fact in the heading.
+_LONGEST = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,14 +35,18 @@ class SheetContent:
         """The pieces laid side by side; see :func:`drafting.table_layout.lay_out`."""
         return lay_out(self.pieces)
 
-    def heading(self) -> tuple[tuple[str, float], ...]:
-        """Lines for the head of the sheet with their letter heights: the title; client, order,
-        date and method; the stamp."""
+    def heading(self) -> tuple[tuple[Ink, str, float], ...]:
+        """Lines for the head of the sheet with their ink and letter height: the title; client,
+        order, date and method; the stamp."""
         labels = self.labels
         facts = (labels.client, labels.order, labels.date, labels.method)
-        second = " · ".join(word for word in map(one_line, facts) if word)
-        lines = ((one_line(self.title), _TITLE), (second, _FACTS), (labels.stamp or "", _FACTS))
-        return tuple((one_line(words), height) for words, height in lines if words)
+        second = " · ".join(word for word in (shortened(f, _LONGEST) for f in facts) if word)
+        lines = (
+            (Ink.TEXT, shortened(self.title, _LONGEST), _TITLE),
+            (Ink.TEXT, second, _FACTS),
+            (Ink.STAMP, shortened(self.stamp or "", 2 * _LONGEST), _FACTS),
+        )
+        return tuple(line for line in lines if line[1])
 
 
 def draw_sheet(
@@ -61,9 +67,9 @@ def draw_sheet(
     pen.text(Ink.TEXT, Point(_BAR + 0.6, bar - _SMALL / 2), words, _SMALL)
     width = max(width, _BAR + 0.6 + text_width(words, _SMALL))
     base = bar + 1.4
-    for words, height in reversed(content.heading()):
-        ink = Ink.STAMP if words == one_line(content.stamp or "") else Ink.TEXT
-        pen.text(ink, Point(0.0, base), words, height)
-        width = max(width, text_width(words, height))
-        base += 1.9 * height
+    for ink, text, height in reversed(content.heading()):
+        letters = min(height, max(height * width / text_width(text, height), _SMALL))
+        pen.text(ink, Point(0.0, base), text, letters)
+        width = max(width, text_width(text, letters))
+        base += 1.9 * letters
     return width, base

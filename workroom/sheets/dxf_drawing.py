@@ -35,6 +35,8 @@ CLOSE = FLATTEN / 10
 #: White margin round the drawing, mm: some readers clip what lies on the border.
 _MARGIN = 15.0
 _PLACES = 6
+#: Dashes go on round the corners of a polyline (published DXF reference, LWPOLYLINE group 70).
+_DASHES_RUN_ON = 128
 _STYLE = "LABEL"
 _FONT = "arial.ttf"
 _WRITING = threading.Lock()
@@ -136,7 +138,7 @@ class _DrawingPen:
                 dxfattribs=look,
             )
         else:
-            self._space.add_lwpolyline(rows_mm(curve.flatten(CLOSE)), dxfattribs=look)
+            self._polyline(curve.flatten(CLOSE), look, close=False)
         if layer == Ink.NOTCH:
             self._space.add_point(at_mm(curve.start), dxfattribs=look)
 
@@ -147,7 +149,7 @@ class _DrawingPen:
                 self.curve(layer, curve)
             return
         points = np.vstack([curve.flatten(CLOSE)[:-1] for curve in curves])
-        self._space.add_lwpolyline(rows_mm(points), close=True, dxfattribs=_on(layer))
+        self._polyline(points, _on(layer), close=True)
 
     def dot(self, layer: str, at: Point, radius: float) -> None:
         """A CIRCLE."""
@@ -162,6 +164,10 @@ class _DrawingPen:
             "rotation": degrees(angle),
         }
         self._space.add_text(dxf_words(words), height=mm(height), dxfattribs=look)
+
+    def _polyline(self, points: FloatArray, look: dict[str, Any], *, close: bool) -> None:
+        line = self._space.add_lwpolyline(rows_mm(points), close=close, dxfattribs=look)
+        line.dxf.flags |= _DASHES_RUN_ON
 
 
 def _on(ink: str) -> dict[str, Any]:

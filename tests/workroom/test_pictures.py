@@ -1,0 +1,224 @@
+"""Pictures of sample pieces: true size, legible, the same every time, and no name breaks them."""
+
+from __future__ import annotations
+
+import re
+import warnings
+from dataclasses import replace
+from io import BytesIO
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from drafting.drawing import Ink, Labels, draw_piece
+from drafting.pens import RecordingPen
+from drafting.points import Point
+from drafting.units import LengthUnit, mm
+from tests import shapes
+from workroom.sheets.content import SheetContent, draw_sheet
+from workroom.sheets.layers import layers
+from workroom.sheets.picture import png_bytes, svg_bytes
+
+LABELS = Labels("Zoë Müller", "2026-03-14", "Blouse 12", "direct measure")
+SHEET = SheetContent("Blouse with a collar", shapes.all_pieces(), LABELS)
+SMALL = replace(SHEET, pieces=(shapes.front(), shapes.stand()))
+SVG = "{http://www.w3.org/2000/svg}"
+HOSTILE = [
+    "O\"Hara 'x' & <b> $x^2$ %%d",
+    "<script>alert(1)</script>",
+    "]]> --> <!-- &amp;",
+    "two\nlines\r\n\t",
+    "שלום \u202eمرحبا",
+    "Čáp 😀 王",
+    "\ud800\x00\x1b\x0b\ufffe",
+    "n" * 3000,
+]
+
+
+def svg(sheet: SheetContent, lengths: LengthUnit | None = None) -> ElementTree.Element:
+    return ElementTree.fromstring(svg_bytes(sheet, lengths))
+
+
+def texts(root: ElementTree.Element) -> list[str]:
+    return [element.text or "" for element in root.iter(f"{SVG}text")]
+
+
+def picture(data: bytes) -> Image.Image:
+    return Image.open(BytesIO(data))
+
+
+# ---- SVG ----------------------------------------------------------------------------------------
+
+
+def test_the_svg_is_in_true_millimetres() -> None:
+    root = svg(SHEET)
+    width, height = draw_sheet(RecordingPen(), SHEET)
+    box = [float(number) for number in root.get("viewBox", "").split()]
+
+    assert root.get("width") == f"{box[2]:g}mm"
+    assert float(root.get("height", "").removesuffix("mm")) == box[3]
+    assert box[2:] == pytest.approx([mm(width + 3.0), mm(height + 3.0)], abs=0.01)
+
+
+def test_a_square_in_the_svg_measures_what_it_is() -> None:
+    root = svg(SheetContent("Square", (shapes.square(10.0, 0.0, 0.0, 0.0, 0.0),), LABELS))
+    path = next(e for e in root.iter(f"{SVG}path") if e.get("class") == "sew")
+    steps = np.array(
+        [
+            [float(n) for n in pair.split()]
+            for pair in re.findall(r"[ML]([^MLCZ]+)", path.get("d", ""))
+        ]
+    )
+
+    assert np.ptp(steps, axis=0) == pytest.approx([100.0, 100.0])
+    assert path.get("d", "").endswith("Z")
+
+
+def test_y_runs_down_in_the_svg() -> None:
+    """The hem of the front lies lower on the page, so its number is larger."""
+    root = svg(SHEET)
+    group = next(e for e in root.iter(f"{SVG}g") if e.get("id") == "piece-FRONT")
+    grain = next(e.get("d", "") for e in group if e.get("class") == "grain")
+    (_, first), (_, second) = (
+        map(float, pair.split()) for pair in re.findall(r"[ML]([^ML]+)", grain)
+    )
+
+    assert first > second  # the grain is drafted upwards
+
+
+def test_each_piece_is_a_group_with_its_strokes() -> None:
+    root = svg(SHEET)
+    groups = list(root.iter(f"{SVG}g"))
+
+    assert [e.get("id") for e in groups] == [f"piece-{p.code}" for p in SHEET.pieces]
+    for group in groups:
+        classes = [e.get("class") for e in group]
+        assert classes.count("cut") == classes.count("sew") == 1
+        assert set(classes) - {None, "text-words", "stamp-words"} <= set(Ink)
+
+
+def test_curves_stay_curves_in_the_svg() -> None:
+    root = svg(SheetContent("Stand", (shapes.stand(),), LABELS))
+    sewn = next(e for e in root.iter(f"{SVG}path") if e.get("class") == "sew")
+
+    assert sewn.get("d", "").count("C") == 3
+
+
+def test_widths_and_dashes_come_from_the_table() -> None:
+    style = svg(SHEET).find(f"{SVG}style")
+    assert style is not None
+    for row in layers().values():
+        assert f".{row.key} {{ stroke: {row.rgb}; stroke-width: {row.width_mm:g};" in style.text
+    assert "stroke-dasharray: 10 2 2 2" in style.text
+
+
+# ---- both ---------------------------------------------------------------------------------------
+
+
+def test_the_heading_names_the_order() -> None:
+    found = texts(svg(SHEET))
+
+    assert "Blouse with a collar" in found
+    assert "Zoë Müller · Blouse 12 · 2026-03-14 · direct measure" in found
+    assert any("10 cm = 100 mm" in words for words in found)
+
+
+def test_a_bare_sheet_has_a_heading_of_one_line() -> None:
+    sheet = SheetContent("Yoke", (shapes.yoke(),))
+
+    assert [words for _, words, _ in sheet.heading()] == ["Yoke"]
+
+
+def test_lengths_are_written_when_asked_in_the_unit_asked() -> None:
+    centimetres, inches = texts(svg(SHEET, LengthUnit.CM)), texts(svg(SHEET, LengthUnit.INCH))
+
+    assert "side seam 19.7 cm" in centimetres
+    assert "side seam 7 3/4 in" in inches
+    assert not any("side seam" in words for words in texts(svg(SHEET)))
+
+
+def test_a_stamp_is_seen_on_every_piece_and_in_the_heading() -> None:
+    sheet = replace(SHEET, labels=replace(LABELS, stamp="NOT FOR CUTTING: too short"))
+    found = texts(svg(sheet))
+
+    assert found.count("NOT FOR CUTTING") == len(SHEET.pieces)
+    assert "NOT FOR CUTTING: too short" in found
+    assert np.count_nonzero(red(png_bytes(sheet))) > 1000 > np.count_nonzero(red(png_bytes(SHEET)))
+
+
+def red(data: bytes) -> np.ndarray:
+    pixels = np.asarray(picture(data).convert("RGB")).astype(int)
+    return (pixels[..., 0] > 150) & (pixels[..., 1] < 60) & (pixels[..., 2] < 80)
+
+
+def test_the_same_order_gives_the_same_pictures() -> None:
+    assert svg_bytes(SMALL) == svg_bytes(SMALL)
+    assert png_bytes(SMALL, pixels=600) == png_bytes(SMALL, pixels=600)
+
+
+@pytest.mark.parametrize("client", HOSTILE)
+def test_no_name_breaks_a_picture(client: str) -> None:
+    labels = Labels(client, "2026-03-14", client, client, {"FRONT": (client,)}, client)
+    pieces = tuple(replace(p, title=client, code=client[:9]) for p in SMALL.pieces)
+    sheet = SheetContent(client, pieces, labels)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        image = picture(png_bytes(sheet, pixels=500))
+    root = svg(sheet)
+
+    assert image.size[0] == pytest.approx(500, abs=1)
+    assert b"<script" not in svg_bytes(sheet)
+    assert {e.tag for e in root.iter()} <= {
+        f"{SVG}{tag}" for tag in ("svg", "title", "style", "rect", "g", "path", "circle", "text")
+    }
+
+
+# ---- PNG ----------------------------------------------------------------------------------------
+
+
+def test_the_png_is_as_wide_as_asked_and_white_outside() -> None:
+    image = picture(png_bytes(SHEET, pixels=1000))
+    width, height = draw_sheet(RecordingPen(), SHEET)
+
+    assert image.size[0] == pytest.approx(1000, abs=1)
+    assert image.size[1] / image.size[0] == pytest.approx((height + 3) / (width + 3), abs=0.01)
+    edge = np.asarray(image.convert("L"))
+    assert edge[0].min() == edge[-1].min() == edge[:, 0].min() == edge[:, -1].min() == 255
+
+
+def test_the_png_holds_no_date() -> None:
+    assert not {"Creation Time", "Software", "date"} & set(
+        picture(png_bytes(SMALL, pixels=400)).info
+    )
+
+
+def test_a_tall_picture_stays_within_bounds() -> None:
+    tall = shapes.polygon((Point(0, 0), Point(3, 0), Point(3, 400), Point(0, 400)), (0.5,) * 4)
+    image = picture(png_bytes(SheetContent("Tall", (tall,), LABELS), pixels=6000))
+
+    assert max(image.size) <= 8001
+
+
+def test_every_line_is_seen_in_grey() -> None:
+    """Half way along each edge of the cut line the picture is dark, in grey too."""
+    image = np.asarray(picture(png_bytes(SHEET)).convert("L"))
+    width, height = draw_sheet(RecordingPen(), SHEET)
+    scale = image.shape[1] / (width + 3.0)
+    for placed in SHEET.placed():
+        for edge in placed.piece.edges:
+            if edge.on_fold:
+                p = edge.curve.at_length(edge.length / 2)
+                x, y = (p.x + 1.5) * scale, (height + 1.5 - p.y) * scale
+                near = image[round(y) - 3 : round(y) + 4, round(x) - 3 : round(x) + 4]
+                assert near.min() < 120
+
+
+def test_a_sheet_draws_what_its_pieces_draw() -> None:
+    pen, alone = RecordingPen(), RecordingPen()
+    draw_sheet(pen, SMALL)
+    for placed in SMALL.placed():
+        draw_piece(alone, placed.piece, LABELS)
+
+    assert pen.lines[: len(alone.lines)] == alone.lines
