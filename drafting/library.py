@@ -17,13 +17,15 @@ from drafting.errors import DataError, Problem
 
 _INSTALLED = Path(__file__).parent / "_data"
 _CHECKOUT = Path(__file__).parent.parent / "data"
-_WORD = re.compile(r"""[ \t]*(?:[\w-]+|"(?:[^"\\]++|\\.)*+"|'[^']*+')[ \t]*""")
-_GAP = re.compile(r"(?:\s++|#[^\n]*+)*+")
+# No possessive quantifiers: Python 3.11.0 to 3.11.4 match them wrongly. Within a repeat no two
+# branches start on the same sign, so that nothing is tried twice without them.
+_WORD = re.compile(r"""[ \t]*(?:[\w-]+|"(?:[^"\\]|\\.)*"|'[^']*')[ \t]*""")
+_GAP = re.compile(r"(?:\s|#[^\n]*)*")
 _SCALAR = re.compile(
-    r'''"""(?:[^"\\]++|\\.|"{1,2}(?!"))*+"{3,5}'''
-    r"""|'''(?:[^']++|'{1,2}(?!'))*+'{3,5}"""
-    r'''|"(?:[^"\\]++|\\.)*+"'''
-    r"""|'[^']*+'"""
+    r'''"""(?:[^"\\]|\\.|"{1,2}(?!"))*"{3,5}'''
+    r"""|'''(?:[^']|'{1,2}(?!'))*'{3,5}"""
+    r'''|"(?:[^"\\]|\\.)*"'''
+    r"""|'[^']*'"""
     r"|[^,\]}#\n]+",
     re.DOTALL,
 )
