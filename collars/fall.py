@@ -8,15 +8,14 @@ Centimetres and radians.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from math import pi, radians, sqrt, tan
+from dataclasses import dataclass
+from math import pi, sqrt, tan
 
 import numpy as np
 from scipy.optimize import brentq
 
-from collars.bends import Bend, drawn, most_rise
+from collars.bends import Bend, drawn
 from drafting.curves import Curve, angle_between, bezier, corner, joined, line, through
-from drafting.errors import Problem
 from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, ring
 from drafting.points import Move, Point
 from drafting.tolerances import SAME_POINT
@@ -26,14 +25,6 @@ from drafting.tolerances import SAME_POINT
 STRAIGHT = 1 / 3
 #: The outer edge is level as far as the shoulder, but not beyond this share of its width.
 MOST_LEVEL = 0.55
-#: A point sharper than this cannot be turned; common practice.
-SHARPEST = radians(25.0)
-#: A point blunter than this is none.
-BLUNTEST = radians(165.0)
-#: The point may lean by this share of its length.
-MOST_LEAN = 0.7
-#: A rounded corner may take this share of the front edge and of the outer edge.
-MOST_ROUND = 0.8
 _PARALLEL = 17
 
 
@@ -79,88 +70,28 @@ class Fall:
     turn: float
 
 
-def fall_problems(seam_length: float, shape: FallShape) -> list[Problem]:
-    """Everything that makes a fall on a seam of a length impossible, each with what would do.
-    Keys are ``collar.`` and the parameters fall_rise, point_lean, point_length, point_radius."""
-    most = most_rise((1.0 - STRAIGHT) * seam_length)
-    if shape.rise > most:
-        return [
-            Problem(
-                f"this rise is more than a seam of {seam_length:.1f} cm can carry",
-                key="collar.fall_rise",
-                got=f"{shape.rise:.1f} cm",
-                accepted=f"0 to {_down(most):.1f} cm",
-                advice="Take a smaller fall_rise; left out, it follows the stand's rise.",
-            )
-        ]
-    far = MOST_LEAN * shape.point
-    if abs(shape.lean) > far:
-        return [
-            Problem(
-                f"a point {shape.point:.1f} cm long cannot lean that far",
-                key="collar.point_lean",
-                got=f"{shape.lean:.1f} cm",
-                accepted=f"{-_down(far):.1f} to {_down(far):.1f} cm",
-                advice="Let it lean less, or take a longer point.",
-            )
-        ]
-    _, seam = drawn(STRAIGHT * seam_length, seam_length, -shape.rise)
-    seam = seam.moved(Move(shift=Point(0.0, shape.rise)))
-    angle = _corner_angle(seam, shape)
-    if not SHARPEST <= angle <= BLUNTEST:
-        return [_bad_point(seam, shape, angle)]
-    if shape.radius > 0.0:
-        bent, _ = _outer(seam, _tip(seam, shape), shape)
-        room = min(shape.point, bent.length) * MOST_ROUND
-        most = room * tan(angle / 2)
-        if shape.radius > most:
-            return [
-                Problem(
-                    "there is no room for a corner as round as this",
-                    key="collar.point_radius",
-                    got=f"{shape.radius:.1f} cm",
-                    accepted=f"up to {_down(most):.1f} cm",
-                    advice="Take a smaller radius, or a longer point.",
-                )
-            ]
-    return []
-
-
-def _bad_point(seam: Curve, shape: FallShape, angle: float) -> Problem:
-    """The point is no point: say which lengths would make one with the rest as it is."""
-    good = [
-        k / 10.0
-        for k in range(30, 141)
-        if abs(shape.lean) <= MOST_LEAN * k / 10.0
-        and SHARPEST <= _corner_angle(seam, replace(shape, point=k / 10.0)) <= BLUNTEST
-    ]
-    what = "sharper than can be turned" if angle < SHARPEST else "no point at all"
-    return Problem(
-        f"with this length the point is {what}: {angle * 180 / pi:.0f} degrees",
-        key="collar.point_length",
-        got=f"{shape.point:.1f} cm",
-        accepted=f"{good[0]:.1f} to {good[-1]:.1f} cm" if good else "",
-        advice="Change the length or lean of the point, or the depth of the fall (fall_back).",
-    )
-
-
-def _down(value: float) -> float:
-    return int(value * 10.0) / 10.0
-
-
 def draw_fall(seam_length: float, shape: FallShape, turn: float) -> Fall:
     """Draw a fall whose seam has exactly a length (cm), with its under collar smaller by ``turn``.
 
-    Ask :func:`fall_problems` first; raises :class:`DraftError` when the seam cannot carry the rise.
+    Ask :func:`collars.fall_limits.fall_problems` first; raises :class:`DraftError` when the seam
+    cannot carry the rise.
     """
-    bend, seam = drawn(STRAIGHT * seam_length, seam_length, -shape.rise)
-    seam = seam.moved(Move(shift=Point(0.0, shape.rise)))
-    front = line(seam.end, _tip(seam, shape))
-    bent, level = _outer(seam, front.end, shape)
+    bend, seam = hill(seam_length, shape.rise)
+    front = line(seam.end, tip_of(seam, shape))
+    bent, level = outer_of(seam, front.end, shape)
     upper = _outline(front, joined([bent, level]), shape.radius)
     radius = max(shape.radius - turn, shape.radius / 2)
     under = _outline(*_smaller(front, bent, level, turn), radius)
     return Fall(shape, bend, seam, upper, under, turn)
+
+
+def hill(length: float, rise: float) -> tuple[Bend, Curve]:
+    """The seam of a fall: level at centre back, ``rise`` above its end.
+
+    Raises :class:`DraftError` when it cannot carry the rise.
+    """
+    bend, curve = drawn(STRAIGHT * length, length, -rise)
+    return bend, curve.moved(Move(shift=Point(0.0, rise)))
 
 
 def _smaller(front: Curve, bent: Curve, level: Curve, turn: float) -> tuple[Curve, Curve]:
@@ -186,14 +117,14 @@ def _smaller(front: Curve, bent: Curve, level: Curve, turn: float) -> tuple[Curv
     return line(front.start, parallel.start), joined([parallel, flat])
 
 
-def _tip(seam: Curve, shape: FallShape) -> Point:
+def tip_of(seam: Curve, shape: FallShape) -> Point:
     """The point: square to the seam's end, then forward by the lean, ``point`` away."""
     forward = seam.end_heading
     square = sqrt(shape.point**2 - shape.lean**2)
     return seam.end + forward.left * square + forward * shape.lean
 
 
-def _outer(seam: Curve, tip: Point, shape: FallShape) -> tuple[Curve, Curve]:
+def outer_of(seam: Curve, tip: Point, shape: FallShape) -> tuple[Curve, Curve]:
     """From the tip to centre back: a cubic parabola that runs into the level part without a jump
     in curvature, and the level part, square to the fold."""
     back = seam.start + Point(0.0, shape.back)
@@ -203,10 +134,10 @@ def _outer(seam: Curve, tip: Point, shape: FallShape) -> tuple[Curve, Curve]:
     return bent, line(level, back)
 
 
-def _corner_angle(seam: Curve, shape: FallShape) -> float:
+def corner_angle(seam: Curve, shape: FallShape) -> float:
     """The angle of the point between front and outer edge, radians."""
-    tip = _tip(seam, shape)
-    bent, _ = _outer(seam, tip, shape)
+    tip = tip_of(seam, shape)
+    bent, _ = outer_of(seam, tip, shape)
     return pi - angle_between(tip - seam.end, bent.start_heading)
 
 

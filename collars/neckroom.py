@@ -16,6 +16,8 @@ from drafting.tolerances import TOP_EDGE
 
 #: Never less room than this round any neck; common practice.
 LEAST_ROOM = 1.0
+#: A stand rises 1 to 2; common practice.
+MOST_USUAL_RISE = 2.0
 _NAME = "closed top edge round the neck"
 _SOURCE = (
     "oelkrugmasshemden.de: neck and 1; nakae-textile.com: neck and 2; tightness: "
@@ -75,7 +77,13 @@ def _cure(
 ) -> str:
     """What brings the top edge to its target: a rise, or what is left when none does."""
     if rise is not None:
-        return f"A rise of {rise:.2f} cm instead of {shape.rise:.2f} gives exactly {target:.1f}."
+        cure = f"A rise of {rise:.2f} cm instead of {shape.rise:.2f} gives exactly {target:.1f}."
+        if rise > MOST_USUAL_RISE:
+            cure += (
+                f" That is more than the usual {MOST_USUAL_RISE:g}: a neckline fitted closer, or a "
+                "collar that stands away a little, may sit better."
+            )
+        return cure
     straight = 2 * top_length(neckline, replace(shape, rise=0.0))
     if straight < target:
         return (

@@ -11,7 +11,8 @@ from collections.abc import Mapping
 
 from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
-from collars.fall import Fall, FallShape, draw_fall, fall_piece, fall_problems
+from collars.fall import Fall, FallShape, draw_fall, fall_piece
+from collars.fall_limits import fall_problems
 from collars.neckroom import neck_room
 from collars.parameters import Values, collar_sheet, settled
 from collars.sewing import fold_checks, neck_seam_checks, neck_seams
@@ -48,9 +49,10 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     refused = {problem.key for problem in problems}
     stand_shape = _stand_shape(neckline, values)
     impossible = stand_problems(neckline, stand_shape)
+    seam = None
     if not impossible:
         seam = top_length(neckline, stand_shape) - _seen(values.number("setback"))
-        impossible = fall_problems(seam, _fall_shape(neckline, values))
+    impossible += fall_problems(seam, _fall_shape(neckline, values))
     impossible += _cannot_cover(values)
     problems += [problem for problem in impossible if problem.key not in refused]
     if problems:

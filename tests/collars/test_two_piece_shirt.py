@@ -435,6 +435,7 @@ def test_everything_wrong_is_said_at_once() -> None:
         button_stand=-1,
         cloth="silk",
         rize=1.0,
+        point_lean=5.0,
     )
     assert set(said) == {
         "collar.fall_back",
@@ -442,6 +443,7 @@ def test_everything_wrong_is_said_at_once() -> None:
         "collar.button_stand",
         "collar.cloth",
         "collar.rize",
+        "collar.point_lean",
     }
     assert "Did you mean rise" in said["collar.rize"]
     assert "0 to 5 cm" in said["collar.button_stand"]

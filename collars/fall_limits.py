@@ -1,0 +1,97 @@
+"""What makes a fall impossible to draw, and what would do instead. Centimetres and radians."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import degrees, radians, tan
+
+from collars.bends import most_rise
+from collars.fall import STRAIGHT, FallShape, corner_angle, hill, outer_of, tip_of
+from drafting.curves import Curve
+from drafting.errors import Problem
+
+#: A point sharper than this cannot be turned; common practice.
+SHARPEST = radians(25.0)
+#: A point blunter than this is none.
+BLUNTEST = radians(165.0)
+#: The point may lean by this share of its length.
+MOST_LEAN = 0.7
+#: A rounded corner may take this share of the front edge and of the outer edge.
+MOST_ROUND = 0.8
+#: Lengths of a point that are tried, in tenths of a centimetre.
+_TRIED = range(30, 141)
+
+
+def fall_problems(seam_length: float | None, shape: FallShape) -> list[Problem]:
+    """Everything that makes a fall on a seam of a length impossible, each with what would do.
+
+    Keys are ``collar.`` and fall_rise, point_lean, point_length or point_radius. Without a seam
+    (the stand is impossible already) only what does not rest on it is looked at.
+    """
+    problems = []
+    far = MOST_LEAN * shape.point
+    if abs(shape.lean) > far:
+        problems.append(
+            Problem(
+                f"a point {shape.point:.1f} cm long cannot lean that far",
+                key="collar.point_lean",
+                got=f"{shape.lean:.1f} cm",
+                accepted=f"{-_down(far):.1f} to {_down(far):.1f} cm",
+                advice="Let it lean less, or take a longer point.",
+            )
+        )
+    if seam_length is None:
+        return problems
+    most = most_rise((1.0 - STRAIGHT) * seam_length)
+    if shape.rise > most:
+        problems.append(
+            Problem(
+                f"this rise is more than a seam of {seam_length:.1f} cm can carry",
+                key="collar.fall_rise",
+                got=f"{shape.rise:.1f} cm",
+                accepted=f"0 to {_down(most):.1f} cm",
+                advice="Take a smaller fall_rise; left out, it follows the stand's rise.",
+            )
+        )
+    return problems or _corner_problems(hill(seam_length, shape.rise)[1], shape)
+
+
+def _corner_problems(seam: Curve, shape: FallShape) -> list[Problem]:
+    angle = corner_angle(seam, shape)
+    if not SHARPEST <= angle <= BLUNTEST:
+        return [_bad_point(seam, shape, angle)]
+    bent, _ = outer_of(seam, tip_of(seam, shape), shape)
+    most = min(shape.point, bent.length) * MOST_ROUND * tan(angle / 2)
+    if shape.radius <= most:
+        return []
+    return [
+        Problem(
+            "there is no room for a corner as round as this",
+            key="collar.point_radius",
+            got=f"{shape.radius:.1f} cm",
+            accepted=f"up to {_down(most):.1f} cm",
+            advice="Take a smaller radius, or a longer point.",
+        )
+    ]
+
+
+def _bad_point(seam: Curve, shape: FallShape, angle: float) -> Problem:
+    """The point is no point: say which lengths would make one with the rest as it is."""
+    good = [
+        k / 10.0
+        for k in _TRIED
+        if abs(shape.lean) <= MOST_LEAN * k / 10.0
+        and SHARPEST <= corner_angle(seam, replace(shape, point=k / 10.0)) <= BLUNTEST
+    ]
+    what = "sharper than can be turned" if angle < SHARPEST else "no point at all"
+    return Problem(
+        f"with this length the point is {what}: {degrees(angle):.0f} degrees",
+        key="collar.point_length",
+        got=f"{shape.point:.1f} cm",
+        accepted=f"{good[0]:.1f} to {good[-1]:.1f} cm" if good else "",
+        advice="Change the length or lean of the point, or the depth of the fall (fall_back).",
+    )
+
+
+def _down(value: float) -> float:
+    return int(value * 10.0) / 10.0
