@@ -2,8 +2,8 @@
 
 Parameters ``t`` run over ``curve.span``. Lengths in centimetres, angles in radians, positive
 offsets to the right of the direction of travel: outward on an outline walked counter-clockwise.
-Arc lengths are integrated by Gauss-Legendre on each knot span, halved until two levels agree to
-1e-10 cm; that they do holds for cusps too.
+Arc lengths are integrated by Gauss-Legendre on each knot span, halved where a cusp is near, and
+right to 1e-10 cm.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from math import atan2
+from math import atan2, pi
 
 import numpy as np
 from scipy.interpolate import make_interp_spline
@@ -415,4 +415,5 @@ def _raised(curve: Curve, degree: int) -> Curve:
 
 def angle_between(a: Point, b: Point) -> float:
     """Angle from direction ``a`` to direction ``b`` in (-pi, pi]."""
-    return atan2(a.cross(b) + 0.0, a.dot(b))
+    turn = atan2(a.cross(b), a.dot(b))
+    return pi if turn == -pi else turn

@@ -6,7 +6,7 @@ from math import radians
 
 #: Two points closer than this are one point: ten thousand times finer than a pencil line.
 SAME_POINT = 1e-6
-#: Arc lengths are integrated until two levels agree to this.
+#: Arc lengths are integrated to this.
 ARC = 1e-10
 #: Solved lengths (neckline to neck, stand to neckline) meet their target within this.
 SOLVED = 1e-6

@@ -45,7 +45,7 @@ def test_200_random_splines_agree_with_quadrature(first: int) -> None:
         for seed in range(first, first + 25):
             curve = random_spline(seed)
 
-            assert curve.length == pytest.approx(quadrature(curve), abs=1e-7)
+            assert curve.length == pytest.approx(quadrature(curve), abs=1e-10)
 
 
 @pytest.mark.parametrize(("a", "b"), [(1.0, 1.0), (6.7, 7.2), (6.9, 7.4), (5.0, 9.0)])
