@@ -153,6 +153,18 @@ def _check_sense(q: Quantities) -> None:
             "Take the bust point width again.",
         ),
         (
+            "bust point too near the waist line",
+            q["waist_depth"] + q["front_waist_drop"] + q["bust_point_y"],
+            4.0,
+            "Take side neck to bust point and back waist length again.",
+        ),
+        (
+            "bust dart's upper leg too near the bust point's upright",
+            q["bust_point_x"] - _upper_leg(q).x,
+            1.0,
+            "Take bust girth, bust point width and side neck to bust point again.",
+        ),
+        (
             "scye too shallow above the bust dart",
             q["side_neck_height"] - q["scye_dart_y"],
             6.0,
@@ -182,6 +194,12 @@ def _check_sense(q: Quantities) -> None:
         )
     if problems:
         raise DraftError(problems)
+
+
+def _upper_leg(q: Quantities) -> Point:
+    """Where the bust dart's upper leg meets the scye."""
+    lower = Point(q["scye_dart_x"], q["scye_dart_y"])
+    return lower.turned(-q["bust_dart_angle"], Point(q["bust_point_x"], q["bust_point_y"]))
 
 
 def _points(q: Quantities, frame: NeckFrame, back: BackScye, front: FrontScye) -> dict[str, Point]:

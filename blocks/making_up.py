@@ -9,9 +9,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from shapely.geometry import Polygon
+
 from blocks.bodice import BodiceDraft
 from blocks.waist import WaistJoint, mouth
 from drafting.curves import Curve, line
+from drafting.errors import DraftError, Problem
 from drafting.pieces import (
     CutPlan,
     Dart,
@@ -37,8 +40,21 @@ SCYE_NOTCH = 7.0
 
 
 def make_up(draft: BodiceDraft) -> tuple[Piece, Piece]:
-    """Back and front piece of a draft, without seam allowances."""
-    return _back(draft), _front(draft)
+    """Back and front piece of a draft, without seam allowances.
+
+    Raises :class:`DraftError` when an outline would cross itself: no body has such measurements.
+    """
+    back, front = _back(draft), _front(draft)
+    for piece in (back, front):
+        if not Polygon(piece.outline()).is_valid:
+            raise DraftError(
+                Problem(
+                    f"the outline of the {piece.title.lower()} would cross itself",
+                    advice="These measurements do not go together on one body: take them again, "
+                    "shoulder, across front and bust point first.",
+                )
+            )
+    return back, front
 
 
 def seams(draft: BodiceDraft) -> tuple[Seam, ...]:

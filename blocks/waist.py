@@ -21,6 +21,8 @@ from drafting.tolerances import SOLVED
 LEAST_DART = 0.05
 #: The least cloth between two darts at the waist that can still be sewn. Common practice.
 LEAST_PANEL = 1.0
+#: The shortest dart that still runs out to nothing without a pucker. Common practice.
+LEAST_DART_LENGTH = 1.0
 #: Each truing leaves a hundredth of the excess before; three are enough.
 _TRUINGS = 12
 
@@ -88,6 +90,16 @@ def draw_waist(q: Quantities) -> Waist:
         if width >= LEAST_DART
         for y in (_level_at(q, x),)
     ]
+    for dart in darts:
+        if dart.apex.y - dart.left.y < LEAST_DART_LENGTH:
+            raise DraftError(
+                Problem(
+                    f"the {dart.name} waist dart would be only {dart.apex.y - dart.left.y:.1f} cm "
+                    "long",
+                    accepted=f"{LEAST_DART_LENGTH:.0f} cm or more",
+                    advice="Take back waist length and side neck to bust point again.",
+                )
+            )
     start = Point(q["waist_centre_back"], level)
     end = Point(q["half_width"], _level_at(q, q["half_width"]))
     square = (start - Point(0.0, q["waist_centre_back_y"])).left

@@ -76,6 +76,56 @@ def sound(piece: Piece) -> None:
         assert 0.0 <= notch.at <= piece.edges[notch.edge].length + 1e-9
 
 
+@settings(max_examples=20)
+@given(taken=bodies(), chosen=METHODS)
+def test_a_button_stand_is_added_beyond_centre_front_and_else_it_is_a_fold(
+    taken: dict[str, float], chosen: str
+) -> None:
+    body = complete(taken)
+    _, folded = make_up(draft_bodice(body, BlockWish(chosen)))
+    _, opened = make_up(draft_bodice(body, BlockWish(chosen, button_stand=1.5)))
+    (fold,) = folded.named(EdgeName.CENTRE_FRONT)
+    (edge,) = opened.named(EdgeName.FRONT_EDGE)
+    (mark,) = opened.marks
+
+    assert fold.on_fold
+    assert folded.cut.on_fold
+    assert not folded.named(EdgeName.FRONT_EDGE)
+    assert not any(edge.on_fold for edge in opened.edges)
+    assert opened.cut.mirrored_pair
+    assert edge.curve.start.x - fold.curve.start.x == pytest.approx(1.5, abs=1e-9)
+    assert edge.curve.end.x - fold.curve.end.x == pytest.approx(1.5, abs=1e-9)
+    assert edge.length == pytest.approx(fold.length, abs=1e-9)
+    assert mark.curve.length == pytest.approx(fold.length, abs=1e-9)
+    for name in (EdgeName.NECKLINE, EdgeName.WAIST, EdgeName.SHOULDER):
+        assert opened.length(name) == folded.length(name)
+    centres = [opened.notch_point(n) for n in opened.notches if n.name == "centre front"]
+    assert centres[0].to(mark.curve.start) < 1e-6
+    assert centres[1].to(mark.curve.end) < 1e-6
+
+
+@settings(max_examples=20)
+@given(taken=bodies(), chosen=METHODS)
+def test_notches_meet_across_the_seams(taken: dict[str, float], chosen: str) -> None:
+    back, front = make_up(draft_bodice(complete(taken), BlockWish(chosen)))
+    side = [
+        piece.edges[notch.edge].length - notch.at if piece is back else notch.at
+        for piece in (back, front)
+        for notch in piece.notches
+        if notch.name == "side seam"
+    ]
+    (on_back,) = [n for n in back.notches if n.name == "scye back"]
+    (on_front,) = [n for n in front.notches if n.name == "scye front"]
+    underarm = front.edges[on_front.edge].length - on_front.at
+
+    assert side[0] == pytest.approx(side[1], abs=1e-6)
+    assert back.edges[on_back.edge].name is front.edges[on_front.edge].name is EdgeName.SCYE
+    assert on_back.at == pytest.approx(7.0, abs=1e-9)
+    assert 2.0 < underarm <= 7.0 + 1e-9
+    for piece in (back, front):
+        assert len({(n.edge, n.at) for n in piece.notches}) == len(piece.notches)
+
+
 def square(heading: Point, against: Point, angle: float) -> None:
     assert abs(angle_between(heading, against)) == pytest.approx(angle, abs=1e-6)
 
@@ -88,12 +138,14 @@ def test_any_measurements_a_card_accepts_draft_or_are_refused_with_a_reason(
     try:
         body = complete(taken)
         draft = draft_bodice(body, BlockWish(chosen, fit=fit, button_stand=1.5))
-        back, front = make_up(draft)
-        check_bodice(draft, back, front)
-        refused = ()
+        pieces = make_up(draft)
     except DraftError as error:
-        refused = error.problems
-    assert all(problem.said for problem in refused)
+        assert all(problem.said for problem in error.problems)
+        return
+    check_bodice(draft, *pieces)
+    assert all(Polygon(piece.outline()).exterior.is_ccw for piece in pieces)
+    for seam in seams(draft):
+        assert abs(seam_mismatch(pieces, seam)) < 1e-6
 
 
 @settings(max_examples=25)
