@@ -18,6 +18,7 @@ from blocks.neckline import Neckline
 from blocks.scye import BackScye, FrontScye, back_scye, front_scye
 from blocks.shoulder import BackShoulder
 from blocks.waist import Waist, draw_waist
+from drafting.curves import Curve
 from drafting.errors import DraftError, Problem
 from drafting.points import Point, direction
 
@@ -39,7 +40,8 @@ class BlockWish:
 class BodiceDraft:
     """A drafted bodice, before it is made up into pieces.
 
-    ``points`` are the construction points by name, as the method publishes them.
+    ``points`` are the construction points by name, as the method publishes them; ``back_neck`` and
+    ``front_neck`` the necklines from back neck point to side neck point to front neck point.
     """
 
     body: Body
@@ -48,6 +50,8 @@ class BodiceDraft:
     points: Mapping[str, Point]
     frame: NeckFrame
     shoulder: BackShoulder
+    back_neck: Curve
+    front_neck: Curve
     back_scye: BackScye
     front_scye: FrontScye
     waist: Waist
@@ -85,6 +89,8 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
         points=_points(q, start, back, front),
         frame=frame,
         shoulder=shoulder,
+        back_neck=back_neck,
+        front_neck=front_neck,
         back_scye=back,
         front_scye=front,
         waist=waist,

@@ -34,9 +34,9 @@ def check_bodice(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, 
         *_darts(back, front),
         *_seams(draft, back, front),
         *_girths(draft, back, front),
-        *_joins(draft, back, front),
+        *_joins(back, front),
         *_widths(draft),
-        *check_neckline(draft),
+        *_neckline(draft, back, front),
     )
 
 
@@ -75,7 +75,9 @@ def _seams(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
 
 def _girths(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
     q, body = draft.quantities, draft.body
-    width = 2.0 * (draft.frame.front_neck.x - draft.frame.back_neck.x)
+    centre_front = front.named(EdgeName.NECKLINE)[0].curve.start
+    centre_back = back.named(EdgeName.NECKLINE)[0].curve.end
+    width = 2.0 * (centre_front.x - centre_back.x)
     taken_in = 2.0 * (_taken_in(back) + _taken_in(front) + _centre_back_in(draft))
     waist = 2.0 * (back.length(EdgeName.WAIST) + front.length(EdgeName.WAIST))
     advice = "Take bust and waist girth again."
@@ -119,10 +121,14 @@ def _centre_back_in(draft: BodiceDraft) -> float:
     return q["waist_centre_back"] * top / (top + q["waist_depth"]) if top > 0.0 else 0.0
 
 
-def _joins(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
-    back_neck, front_neck = draft.frame.back_curve(), draft.frame.front_curve()
+def _joins(back: Piece, front: Piece) -> list[Check]:
+    back_neck = back.named(EdgeName.NECKLINE)[0].curve.reversed()
+    front_neck = front.named(EdgeName.NECKLINE)[0].curve.reversed()
     level = Point(1.0, 0.0)
-    back_out, front_out = draft.shoulder.inner_heading, draft.frame.front_out
+    back_shoulder = back.named(EdgeName.SHOULDER)
+    back_out = -back_shoulder[-1].curve.end_heading
+    back_outer = -back_shoulder[0].curve.start_heading
+    front_out = front.named(EdgeName.SHOULDER)[0].curve.start_heading
     back_scye = back.named(EdgeName.SCYE)[0].curve
     upper, lower = (edge.curve for edge in front.named(EdgeName.SCYE))
     back_side = back.named(EdgeName.SIDE_SEAM)[0].curve
@@ -158,7 +164,7 @@ def _joins(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
         ),
         (
             "scye, shoulders together",
-            abs(angle_between(-draft.shoulder.outer_heading, -back_scye.end_heading))
+            abs(angle_between(-back_outer, -back_scye.end_heading))
             + abs(angle_between(-front_out, upper.start_heading)),
             pi,
             SMOOTH,
@@ -207,32 +213,43 @@ def _widths(draft: BodiceDraft) -> list[Check]:
     ]
 
 
-def check_neckline(draft: BodiceDraft) -> tuple[Check, ...]:
-    """The neckline against the client's neck, and a style neckline called by its name."""
+def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...]:
+    """The pieces' neckline against the client's neck, and a style neckline called by its name."""
     fit = draft.fit
-    off = fit.fitted - fit.target
+    whole = 2.0 * (back.length(EdgeName.NECKLINE) + front.length(EdgeName.NECKLINE))
+    close = whole if fit.style is None else fit.fitted
     guess = " (estimated: take it)" if draft.body.is_estimated("neck_base_girth") else ""
     check = within(
         f"neckline against neck base girth{guess}",
-        fit.fitted,
+        close,
         fit.target,
         NECKLINE_GOOD,
         where="whole neckline",
         advice=neckline_advice(draft),
         source="common practice",
     )
-    if check.verdict is Verdict.FAIL and abs(off) <= NECKLINE_STOP:
+    if check.verdict is Verdict.FAIL and abs(check.off) <= NECKLINE_STOP:
         check = replace(check, verdict=Verdict.NOTE)
-    checks = [check]
+    checks = [
+        check,
+        within(
+            "neckline of the pieces as drafted",
+            whole,
+            fit.finished,
+            SEAM,
+            where="whole neckline",
+            advice="Do not cut: the collar was drafted to another neckline.",
+        ),
+    ]
     if fit.style is not None:
         checks.append(
             Check(
                 "style neckline, longer by design",
-                fit.finished,
+                whole,
                 fit.fitted,
                 0.0,
                 Verdict.NOTE,
-                f"{fit.finished - fit.fitted:.2f} cm longer than the fitted neckline; the collar "
+                f"{whole - fit.fitted:.2f} cm longer than the fitted neckline; the collar "
                 "is drafted to it.",
                 where="whole neckline",
             )

@@ -103,7 +103,7 @@ def _back(draft: BodiceDraft) -> Piece:
         edges.append(Edge(EdgeName.SHOULDER, line(shoulder.inner, shoulder.side)))
     else:
         edges.append(Edge(EdgeName.SHOULDER, line(shoulder.point, shoulder.side)))
-    edges.append(Edge(EdgeName.NECKLINE, draft.frame.back_curve().reversed()))
+    edges.append(Edge(EdgeName.NECKLINE, draft.back_neck.reversed()))
     seamed = waist.centre_back.x > 1e-6
     blade = Point(0.0, draft.quantities["waist_centre_back_y"])
     centre = [draft.frame.back_neck, waist.centre_back]
@@ -154,7 +154,7 @@ def _front(draft: BodiceDraft) -> Piece:
         notches.append(Notch("centre front", waist_place, edges[waist_place].length))
     else:
         edges.append(Edge(EdgeName.CENTRE_FRONT, line(centre_front, neck), on_fold=True))
-    edges.append(Edge(EdgeName.NECKLINE, draft.frame.front_curve().reversed()))
+    edges.append(Edge(EdgeName.NECKLINE, draft.front_neck.reversed()))
     if stand > 0.0:
         notches.append(Notch("centre front", len(edges) - 1, 0.0))
     edges.append(Edge(EdgeName.SHOULDER, line(draft.frame.front_side, draft.frame.front_tip)))

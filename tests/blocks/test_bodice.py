@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from math import pi
 
@@ -17,7 +18,7 @@ from blocks.making_up import make_up, seams
 from blocks.methods import method, method_names, read_method, vocabulary
 from blocks.neck import NeckChange
 from drafting.checks import failed
-from drafting.curves import angle_between
+from drafting.curves import angle_between, line
 from drafting.errors import DraftError, FormulaError
 from drafting.library import read_toml
 from drafting.pieces import EdgeName, Piece, seam_mismatch
@@ -230,3 +231,36 @@ def test_a_method_with_mistakes_lists_them_all_by_line() -> None:
     assert "mine.toml:9" in said
     assert "mine.toml:10" in said
     assert "nape_height" in said  # missing
+
+
+@pytest.mark.parametrize(
+    ("code", "spoilt"),
+    [
+        ("BACK", "neckline of the pieces as drafted"),
+        ("FRONT", "neckline of the pieces as drafted"),
+        ("BACK", "neckline, shoulders together"),
+        ("FRONT", "neckline, shoulders together"),
+        ("BACK", "neckline square at centre back"),
+        ("FRONT", "neckline square at centre front"),
+    ],
+)
+def test_the_checks_are_made_on_the_pieces_that_are_cut(code: str, spoilt: str) -> None:
+    """A piece whose neckline was cut straight across fails, however sound its draft was."""
+    draft = draft_bodice(complete(BODY), demo(fit="both", button_stand=1.5))
+    pieces = make_up(draft)
+    straight = tuple(with_straight_neckline(p) if p.code == code else p for p in pieces)
+
+    assert failed(check_bodice(draft, *pieces)) == ()
+    assert spoilt in [check.name for check in failed(check_bodice(draft, *straight))]
+
+
+def with_straight_neckline(piece: Piece) -> Piece:
+    return replace(
+        piece,
+        edges=tuple(
+            replace(edge, curve=line(edge.curve.start, edge.curve.end))
+            if edge.name is EdgeName.NECKLINE
+            else edge
+            for edge in piece.edges
+        ),
+    )
