@@ -27,13 +27,14 @@ from drafting.points import Point, direction
 class BlockWish:
     """What is asked of a block: ``fit`` one of none, front, side, both; ``neck_ease`` over the
     neck base girth (whole neckline); ``style`` a style neckline; ``button_stand`` beyond centre
-    front, 0 for a front on the fold. Centimetres."""
+    front, 0 for a front on the fold; ``neck_shape`` the style neckline's shape. Centimetres."""
 
     method: str
     fit: str = "none"
     neck_ease: float = 0.5
     style: NeckChange | None = None
     button_stand: float = 0.0
+    neck_shape: str = "round"
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,10 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
             shoulders_slope=q["front_shoulder_slope"] + q["back_shoulder_slope"],
             neck_girth=body["neck_girth"],
             neck_girth_estimated=body.is_estimated("neck_girth"),
+            back_tip=shoulder.side
+            + shoulder.inner_heading * (frame.front_length + frame.back_ease),
+            front_tip=frame.front_tip,
+            shape=wish.neck_shape,
         ),
         notes=_notes(q, body, back, front),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drafting.curves import Curve
+from drafting.points import Point
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +16,10 @@ class Neckline:
     the front neck point (centre front, not the edge of the button stand). ``back`` and ``front``
     are the drafted curves in that order of travel, ``None`` when only a tape was used.
     ``shoulders_slope`` is the sum of front and back shoulder slopes (radians), ``neck_girth`` the
-    client's neck higher up, each ``None`` when not known.
+    client's neck higher up, each ``None`` when not known. ``back_tip`` and ``front_tip`` are the
+    shoulder points in the places of the curves, the back shoulder dart folded on its neck side, so
+    that from the side neck points both shoulders run straight to them; ``None`` with a tape.
+    ``shape`` is that of a style neckline (``round``, ``v``, ``square``, ``boat``).
     """
 
     back_arc: float
@@ -25,6 +29,9 @@ class Neckline:
     shoulders_slope: float | None = None
     neck_girth: float | None = None
     neck_girth_estimated: bool = False
+    back_tip: Point | None = None
+    front_tip: Point | None = None
+    shape: str = "round"
 
     @property
     def half(self) -> float:

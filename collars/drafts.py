@@ -1,18 +1,36 @@
-"""What every collar gives back, whatever its kind."""
+"""What every collar is drafted on, and what it gives back, whatever its kind."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from blocks.neckline import Neckline
 from drafting.checks import Check
 from drafting.pieces import Piece, Seam
+from drafting.points import Point
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What lies on the table when a collar is drafted: the neckline, and the back and front piece
+    (no seam allowances, darts where the card wants them), ``None`` when the neckline was taped."""
+
+    neckline: Neckline
+    back: Piece | None = None
+    front: Piece | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class CollarDraft:
     """A drafted collar. ``numbers`` names the lengths and angles a maker may want to know (cm, and
-    radians where the name ends in ``angle``); ``seams`` pairs its own edges and the neckline."""
+    radians where the name ends in ``angle``); ``seams`` pairs its own edges and the neckline.
+
+    ``bodice`` holds the bodice pieces that it changes, by code, to take the place of those it was
+    drafted on. ``first_button`` is where the topmost button of the front sits when the collar says
+    so (a lapel), on the centre front line; ``button_in_stand`` tells that the collar has one
+    itself.
+    """
 
     kind: str
     title: str
@@ -21,3 +39,6 @@ class CollarDraft:
     checks: tuple[Check, ...]
     numbers: Mapping[str, float] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    bodice: Mapping[str, Piece] = field(default_factory=dict)
+    first_button: Point | None = None
+    button_in_stand: bool = False

@@ -45,11 +45,13 @@ class Parameter:
 @dataclass(frozen=True, slots=True)
 class CollarSheet:
     """A file of ``data/collars``: a kind of collar, what it is called, and its parameters in the
-    order in which they may depend on each other."""
+    order in which they may depend on each other; ``neckline`` the style neckline (keys of the
+    card's ``[neckline.style]``) it is made for, empty when any will do."""
 
     kind: str
     title: str
     parameters: Mapping[str, Parameter]
+    neckline: Mapping[str, float | str] = field(default_factory=dict)
 
     @property
     def rules(self) -> Mapping[str, ParameterRule]:
@@ -97,7 +99,8 @@ def collar_sheet(kind: str) -> CollarSheet:
             problems.append(Problem(said, toml.place("parameters", key), key))
     if problems:
         raise DataError(problems)
-    return CollarSheet(kind, str(toml.values["title"]), MappingProxyType(found))
+    neckline = MappingProxyType(dict(toml.values.get("neckline", {})))
+    return CollarSheet(kind, str(toml.values["title"]), MappingProxyType(found), neckline)
 
 
 def settle(kind: str, wishes: Mapping[str, float | str]) -> Values:

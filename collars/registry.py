@@ -8,18 +8,20 @@ from types import MappingProxyType
 
 from blocks.neckline import Neckline
 from collars import two_piece_shirt
-from collars.drafts import CollarDraft
+from collars.drafts import CollarDraft, Ground
 from collars.parameters import collar_sheet
 from drafting.parameters import ParameterRule
 
-Drafter = Callable[[Neckline, Mapping[str, float | str]], CollarDraft]
+Wishes = Mapping[str, float | str]
+Drafter = Callable[[Ground, Wishes], CollarDraft]
 
 
 @dataclass(frozen=True, slots=True)
 class Collar:
-    """A kind of collar. ``draft`` takes a neckline and wishes (centimetres, radians, words);
-    ``needs_block`` says that a taped neckline is not enough for it. ``sources`` says of each
-    parameter where its figures are from."""
+    """A kind of collar. ``draft`` takes what lies on the table and wishes (centimetres, radians,
+    words); ``needs_block`` says that a taped neckline is not enough for it. ``sources`` says of
+    each parameter where its figures are from. ``neckline`` is the style neckline it is made for,
+    which stands when the card asks for none."""
 
     kind: str
     title: str
@@ -27,17 +29,33 @@ class Collar:
     sources: Mapping[str, str]
     draft: Drafter
     needs_block: bool
+    neckline: Mapping[str, float | str]
+
+
+def _to_arcs(kind: str, draft: Callable[[Neckline, Wishes], CollarDraft]) -> Collar:
+    """A collar drafted from the neckline's arcs alone."""
+    return _collar(kind, lambda ground, wishes: draft(ground.neckline, wishes), needs_block=False)
+
+
+def _on_block(kind: str, draft: Drafter) -> Collar:
+    """A collar drafted on the front and back pieces."""
+    return _collar(kind, draft, needs_block=True)
 
 
 def _collar(kind: str, draft: Drafter, *, needs_block: bool) -> Collar:
     sheet = collar_sheet(kind)
     sources = {key: parameter.source for key, parameter in sheet.parameters.items()}
-    return Collar(kind, sheet.title, sheet.rules, MappingProxyType(sources), draft, needs_block)
+    return Collar(
+        kind,
+        sheet.title,
+        sheet.rules,
+        MappingProxyType(sources),
+        draft,
+        needs_block,
+        sheet.neckline,
+    )
 
 
 COLLARS: Mapping[str, Collar] = MappingProxyType(
-    {
-        collar.kind: collar
-        for collar in (_collar(two_piece_shirt.KIND, two_piece_shirt.draft, needs_block=False),)
-    }
+    {collar.kind: collar for collar in (_to_arcs(two_piece_shirt.KIND, two_piece_shirt.draft),)}
 )

@@ -89,6 +89,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         ),
         numbers=known,
         notes=notes(stand, values, known),
+        button_in_stand=True,
     )
 
 

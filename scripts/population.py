@@ -27,6 +27,7 @@ from blocks.body import Body, complete
 from blocks.checks import check_bodice
 from blocks.making_up import make_up, seams
 from blocks.methods import method_names
+from collars.drafts import Ground
 from collars.registry import COLLARS
 from drafting.checks import failed
 from drafting.errors import DraftError
@@ -100,7 +101,9 @@ def draft(body: Body, method: str, tally: Tally) -> None:
 def look_over(fitted: BodiceDraft, tally: Tally) -> None:
     """Outlines, seams and checks of a block and its collar."""
     back, front = make_up(fitted)
-    collar = COLLARS["two-piece shirt"].draft(fitted.neckline, {"button_stand": 1.5})
+    collar = COLLARS["two-piece shirt"].draft(
+        Ground(fitted.neckline, back, front), {"button_stand": 1.5}
+    )
     pieces: tuple[Piece, ...] = (back, front, *collar.pieces)
     for piece in pieces:
         ring = Polygon(piece.outline())

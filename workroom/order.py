@@ -19,7 +19,7 @@ from blocks.methods import method, method_names
 from blocks.neck import NeckChange
 from blocks.neckline import Neckline
 from blocks.plausibility import Unusual, find_unusual
-from collars.drafts import CollarDraft
+from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
 from drafting.checks import Check, failed
 from drafting.errors import DraftError, Problem
@@ -119,9 +119,9 @@ def make_order(card: Card) -> Order:
         pieces, seam_list = (back, front), seams(bodice)
         checks = check_bodice(bodice, back, front)
         neckline, notes = bodice.neckline, bodice.notes
-    collar = _collar(card, neckline)
+    collar = _collar(card, Ground(neckline, *pieces))
     if collar is not None:
-        pieces += collar.pieces
+        pieces = tuple(collar.bodice.get(piece.code, piece) for piece in pieces) + collar.pieces
         seam_list += collar.seams
         checks += collar.checks
         notes += collar.notes
@@ -170,11 +170,11 @@ def _block_wish(card: Card) -> BlockWish:
     )
 
 
-def _collar(card: Card, neckline: Neckline) -> CollarDraft | None:
+def _collar(card: Card, ground: Ground) -> CollarDraft | None:
     if card.collar.kind == "none":
         return None
     collar = COLLARS[card.collar.kind]
-    if collar.needs_block and neckline.from_tape:
+    if collar.needs_block and ground.front is None:
         raise DraftError(
             Problem(
                 f"a {collar.title.lower()} needs the block: tape measurements are not enough",
@@ -185,7 +185,7 @@ def _collar(card: Card, neckline: Neckline) -> CollarDraft | None:
     wishes = dict(card.collar.values)
     if "button_stand" in collar.parameters:
         wishes.setdefault("button_stand", card.garment.button_stand)
-    return collar.draft(neckline, wishes)
+    return collar.draft(ground, wishes)
 
 
 def _with_allowances(piece: Piece, card: Card) -> Piece:

@@ -12,6 +12,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from blocks.neckline import Neckline
+from collars import two_piece_shirt
 from collars.drafts import CollarDraft
 from collars.registry import COLLARS
 from drafting.checks import Check, Verdict, failed
@@ -30,18 +31,17 @@ from drafting.pieces import (
 from drafting.points import Point
 from drafting.tolerances import SAME_POINT
 
-COLLAR = COLLARS["two-piece shirt"]
 NECK = Neckline(7.57, 10.92)
 
 
 def draft(neckline: Neckline = NECK, **wishes: float | str) -> CollarDraft:
-    return COLLAR.draft(neckline, wishes)
+    return two_piece_shirt.draft(neckline, wishes)
 
 
 def attempt(neckline: Neckline, wishes: dict[str, float | str]) -> CollarDraft | DraftError:
     """The collar, or why there is none."""
     try:
-        return COLLAR.draft(neckline, wishes)
+        return two_piece_shirt.draft(neckline, wishes)
     except DraftError as error:
         return error
 
@@ -83,7 +83,7 @@ def orders(draw: st.DrawFn, realistic: bool) -> tuple[Neckline, dict[str, float 
         "point_radius": (0.5, 2.5),
     }
     wishes: dict[str, float | str] = {}
-    for key, rule in COLLAR.parameters.items():
+    for key, rule in COLLARS[two_piece_shirt.KIND].parameters.items():
         if draw(st.booleans()):
             if rule.choices:
                 wishes[key] = draw(st.sampled_from(rule.choices))
@@ -160,7 +160,7 @@ def test_whatever_the_rules_accept_is_sound_or_refused_with_a_reason(
 def test_with_everything_else_left_out_nothing_fails(
     back: float, front: float, rise: float
 ) -> None:
-    collar = COLLAR.draft(Neckline(back, front), {"rise": rise})
+    collar = two_piece_shirt.draft(Neckline(back, front), {"rise": rise})
     assert not failed(collar.checks)
 
 
@@ -222,7 +222,7 @@ def test_a_tape_is_enough_and_no_bodice_is_spoken_of() -> None:
     collar = draft()
     assert {seam.first.piece for seam in collar.seams} == {"UPPER", "UNDER"}
     assert any("tape" in note for note in collar.notes)
-    assert not COLLAR.needs_block
+    assert not COLLARS[two_piece_shirt.KIND].needs_block
 
 
 def test_a_collar_of_a_cutter_with_a_tape() -> None:
@@ -400,7 +400,7 @@ def test_front_edges_open_less_the_more_the_point_leans() -> None:
 def test_interfacing_by_thickness(
     wishes: dict[str, float | str], interfacing: tuple[int, int, int]
 ) -> None:
-    plans = [piece.cut for piece in COLLAR.draft(NECK, wishes).pieces]
+    plans = [piece.cut for piece in two_piece_shirt.draft(NECK, wishes).pieces]
     assert tuple(plan.interfacing for plan in plans) == interfacing
     assert [plan.cloth for plan in plans] == [2, 1, 1]
     assert all(plan.on_fold for plan in plans)
@@ -410,7 +410,7 @@ def test_interfacing_by_thickness(
     "wishes", [{}, {"point": "rounded"}, {"button_stand": 0.0, "setback": 0.2}]
 )
 def test_every_piece_can_be_opened_and_cut(wishes: dict[str, float | str]) -> None:
-    for piece in COLLAR.draft(NECK, wishes).pieces:
+    for piece in two_piece_shirt.draft(NECK, wishes).pieces:
         whole = opened(piece.with_allowances({EdgeName.NECK_SEAM: 0.6}, 1.0))
         assert shape(whole).area == pytest.approx(2 * shape(piece).area, rel=1e-3)
         assert cut_line(whole).polygon().contains(shape(whole))
@@ -490,13 +490,13 @@ def test_the_most_that_is_said_to_do_does(
     neckline: Neckline, wishes: dict[str, float | str], key: str
 ) -> None:
     with pytest.raises(DraftError) as caught:
-        COLLAR.draft(neckline, wishes)
+        two_piece_shirt.draft(neckline, wishes)
     (problem,) = caught.value.problems
     most = float(problem.accepted.removesuffix(" cm").split()[-1])
     assert not failed(
         tuple(
             one
-            for one in COLLAR.draft(neckline, {**wishes, key: most}).checks
+            for one in two_piece_shirt.draft(neckline, {**wishes, key: most}).checks
             if not one.name.startswith("the fall hides")
         )
     )

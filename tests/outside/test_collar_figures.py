@@ -15,6 +15,7 @@ import pytest
 from scipy.optimize import brentq
 
 from blocks.neckline import Neckline
+from collars import two_piece_shirt
 from collars.bends import drawn, lean
 from collars.registry import COLLARS
 from collars.stand import StandShape, draw_stand
@@ -23,7 +24,7 @@ from drafting.points import Point
 
 #: How near another distribution of the same bend must come: turning (share), end and middle (cm).
 TURNING, END, BETWEEN = 0.01, 0.05, 0.1
-DRAFT = COLLARS["two-piece shirt"].draft
+DRAFT = two_piece_shirt.draft
 NECK = Neckline(7.57, 10.92)
 
 
