@@ -25,7 +25,8 @@ from workroom.card_needs import (
     missing,
     read_collar,
 )
-from workroom.card_shape import CardShape, card_shape
+from workroom.card_shape import CardShape, GarmentShape, NecklineShape, card_shape
+from workroom.options import options
 from workroom.wishes import CollarWish, GarmentWish, NecklineWish
 
 __all__ = [
@@ -38,6 +39,9 @@ __all__ = [
     "parse_card",
     "read_card",
 ]
+
+#: The button stand when neither it nor the buttons are said (cm).
+USUAL_BUTTON_STAND = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +97,6 @@ def _unit(written: object) -> LengthUnit:
 def _card(
     shape: CardShape, name: str, unit: LengthUnit, collar: CollarWish, methods: Methods
 ) -> Card:
-    garment, neckline = shape.garment, shape.neckline
     return Card(
         name=name,
         client=shape.client,
@@ -102,20 +105,35 @@ def _card(
         order=shape.order,
         notes=shape.notes,
         measurements=shape.measurements.model_dump(exclude_none=True),
-        garment=GarmentWish(
-            garment.method or default_method(methods),
-            garment.button_stand,
-            garment.seam_allowance,
-            garment.allowances.model_dump(exclude_none=True),
-        ),
-        neckline=NecklineWish(
-            neckline.fit,
-            neckline.ease,
-            neckline.style.front_lower,
-            neckline.style.side_widen,
-            neckline.style.back_lower,
-            neckline.back_arc,
-            neckline.front_arc,
-        ),
+        garment=_garment(shape.garment, methods),
+        neckline=_neckline(shape.neckline),
         collar=collar,
+    )
+
+
+def _garment(garment: GarmentShape, methods: Methods) -> GarmentWish:
+    asked = {
+        name: told
+        for name in options()
+        if (told := getattr(garment, name).model_dump(exclude_none=True))
+    }
+    stand = garment.button_stand
+    if stand is None and "button" not in asked.get("finish", {}):
+        stand = USUAL_BUTTON_STAND
+    return GarmentWish(
+        method=garment.method or default_method(methods),
+        button_stand=stand,
+        seam_allowance=garment.seam_allowance,
+        allowances=garment.allowances.model_dump(exclude_none=True),
+        asked=asked,
+    )
+
+
+def _neckline(neckline: NecklineShape) -> NecklineWish:
+    return NecklineWish(
+        fit=neckline.fit,
+        ease=neckline.ease,
+        style=neckline.style.model_dump(exclude_none=True),
+        back_arc=neckline.back_arc,
+        front_arc=neckline.front_arc,
     )

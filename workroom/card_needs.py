@@ -18,6 +18,7 @@ from workroom.card_shape import (
     NecklineShape,
     StyleShape,
 )
+from workroom.options import options
 from workroom.wishes import CollarWish
 
 #: Each collar's parameters by the collar's name, and each method's needed measurements by its name.
@@ -134,6 +135,7 @@ def known_keys() -> dict[str, Iterable[str]]:
         "measurements": tuple(measurements()),
         "garment": tuple(GarmentShape.model_fields),
         "garment.allowances": tuple(AllowancesShape.model_fields),
+        **{f"garment.{name}": tuple(table) for name, table in options().items()},
         "neckline": tuple(NecklineShape.model_fields),
         "neckline.style": tuple(StyleShape.model_fields),
         "collar": tuple(CollarShape.model_fields),

@@ -17,9 +17,12 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationIn
 from pydantic_core import PydanticCustomError
 
 from blocks.measures import Measurement, measurements
-from drafting.parameters import format_range, kind_of, read_quantity, within
+from drafting.parameters import ParameterRule, format_range, kind_of, read_quantity, within
 from drafting.units import CM_PER_INCH, MM_PER_CM, LengthUnit, from_cm
+from workroom.options import options
 
+#: Shapes of a style neckline.
+NECK_SHAPES = ("round", "v", "square", "boat")
 Reader = Callable[[object, ValidationInfo], Any]
 #: Invisible signs that belong to some scripts' spelling (zero-width joiner and non-joiner).
 _SPELLING = "\u200c\u200d"
@@ -108,6 +111,31 @@ class _Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+def ruled(rule: ParameterRule) -> Reader:
+    """A reader of a value under a rule."""
+
+    def read(value: object, info: ValidationInfo) -> float | str:
+        unit = info.context["unit"] if info.context else LengthUnit.CM
+        try:
+            return rule.read(value, unit)
+        except ValueError as error:
+            if rule.choices:
+                raise refuse(str(error), choices=rule.choices) from None
+            accepted = rule.accepted(unit)
+            raise refuse(str(error), accepted=accepted, advice=rule.meaning) from None
+
+    return read
+
+
+def options_table(name: str) -> Any:
+    """A table of optional fields, from the options of that name."""
+    fields: dict[str, Any] = {
+        key: (Annotated[float | str | None, BeforeValidator(ruled(option.rule))], None)
+        for key, option in options()[name].items()
+    }
+    return create_model(f"{name.title()}Shape", __base__=_Table, **fields)
+
+
 class AllowancesShape(_Table):
     """``[garment.allowances]``: seam allowance by edge, cm."""
 
@@ -122,10 +150,10 @@ class AllowancesShape(_Table):
 
 
 class GarmentShape(_Table):
-    """``[garment]``; an empty ``method`` stands for the first there is."""
+    """``[garment]`` but for its tables of options; an empty ``method`` stands for the first."""
 
     method: Annotated[str, BeforeValidator(choice(context="methods"))] = ""
-    button_stand: Annotated[float, BeforeValidator(length(0, 8))] = 1.5
+    button_stand: Annotated[float | None, BeforeValidator(length(0, 8))] = None
     seam_allowance: Annotated[float, BeforeValidator(length(0, 5))] = 1.0
     allowances: AllowancesShape = AllowancesShape()
 
@@ -133,9 +161,10 @@ class GarmentShape(_Table):
 class StyleShape(_Table):
     """``[neckline.style]``: how far the wanted neckline lies from the neck, cm."""
 
-    front_lower: Annotated[float, BeforeValidator(length(0, 30))] = 0.0
-    side_widen: Annotated[float, BeforeValidator(length(0, 12))] = 0.0
-    back_lower: Annotated[float, BeforeValidator(length(0, 25))] = 0.0
+    shape: Annotated[str | None, BeforeValidator(choice(*NECK_SHAPES))] = None
+    front_lower: Annotated[float | None, BeforeValidator(length(0, 30))] = None
+    side_widen: Annotated[float | None, BeforeValidator(length(0, 12))] = None
+    back_lower: Annotated[float | None, BeforeValidator(length(0, 25))] = None
 
 
 class NecklineShape(_Table):
@@ -177,10 +206,16 @@ def card_shape() -> type[CardShape]:
         for key, measurement in measurements().items()
     }
     table = create_model("MeasurementsShape", __base__=_Table, **fields)
+    tables: dict[str, Any] = {}
+    for name in options():
+        shape = options_table(name)
+        tables[name] = (shape, Field(default_factory=shape))
+    garment = create_model("WholeGarmentShape", __base__=GarmentShape, **tables)
     return create_model(
         "WholeCardShape",
         __base__=CardShape,
         measurements=(table, Field(default_factory=table)),
+        garment=(garment, Field(default_factory=garment)),
     )
 
 

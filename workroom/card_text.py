@@ -11,6 +11,8 @@ from blocks.measures import Measurement, measurements
 from drafting.parameters import ParameterRule, format_range
 from drafting.units import LengthUnit, format_inches
 from workroom.card_needs import Collars, Methods, default_method
+from workroom.card_shape import NECK_SHAPES
+from workroom.options import options
 
 _WIDTH = 96
 _UNITS = {LengthUnit.CM: "centimetres", LengthUnit.INCH: "inches"}
@@ -98,6 +100,11 @@ def _garment(unit: LengthUnit, methods: Methods, method: str) -> Iterator[str]:
         "neckline, shoulder, scye, side_seam, waist, front_edge, centre_back, collar"
     )
     yield f"# neckline = {_length(0.6, unit)}"
+    for name, table in options().items():
+        yield from ("", f"[garment.{name}]")
+        for key, option in table.items():
+            yield from _remark(f"{option.rule.meaning} ({option.rule.accepted(unit)}):")
+            yield f"# {key} =" if option.open else f"# {key} = {_default(option.rule, unit)}"
 
 
 def _neckline(unit: LengthUnit) -> Iterator[str]:
@@ -109,8 +116,9 @@ def _neckline(unit: LengthUnit) -> Iterator[str]:
     yield 'fit = "both"'
     yield from _remark("whole neckline over the neck base girth:")
     yield f"ease = {_length(0.5, unit)}"
-    yield from _remark("to lay the neckline away from the neck:")
-    yield "# style = {front_lower = 0, side_widen = 0, back_lower = 0}"
+    yield from _remark("to lay the neckline away from the neck, in one of these shapes:")
+    yield from _remark(", ".join(NECK_SHAPES))
+    yield '# style = {shape = "round", front_lower = 0, side_widen = 0, back_lower = 0}'
     yield from _remark(
         "For a collar to a paper block of your own: half the neckline along the seam line, centre "
         "back to shoulder and shoulder to centre front. Then no measurements are needed."

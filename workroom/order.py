@@ -11,12 +11,10 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
-from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
-from blocks.body import Body, complete
-from blocks.checks import check_bodice
-from blocks.making_up import make_up, seams, with_allowances
+from blocks.bodice import BodiceDraft
+from blocks.body import Body
+from blocks.making_up import with_allowances
 from blocks.methods import method, method_names
-from blocks.neck import NeckChange
 from blocks.neckline import Neckline
 from blocks.plausibility import Unusual, find_unusual
 from collars.drafts import CollarDraft, Ground
@@ -26,6 +24,7 @@ from drafting.errors import DraftError, Problem
 from drafting.parameters import ParameterRule
 from drafting.pieces import EdgeName, Piece, Seam
 from workroom.card import Card, parse_card, read_card
+from workroom.garment import Bodice, make_bodice
 
 #: Which entry of the card's allowances each edge takes.
 ALLOWANCE_OF: Mapping[EdgeName, str] = MappingProxyType(
@@ -104,8 +103,7 @@ def make_order(card: Card) -> Order:
     Raises :class:`DraftError` when it cannot be drafted at all; a draft that merely fails a check
     comes back with that check.
     """
-    bodice: BodiceDraft | None = None
-    body: Body | None = None
+    bodice: Bodice | None = None
     pieces: tuple[Piece, ...] = ()
     seam_list: tuple[Seam, ...] = ()
     checks: tuple[Check, ...] = ()
@@ -113,12 +111,11 @@ def make_order(card: Card) -> Order:
     if card.neckline.from_tape:
         neckline = _taped(card)
     else:
-        body = complete(card.measurements)
-        bodice = draft_bodice(body, _block_wish(card))
-        back, front = make_up(bodice)
-        pieces, seam_list = (back, front), seams(bodice)
-        checks = check_bodice(bodice, back, front)
-        neckline, notes = bodice.neckline, bodice.notes
+        kind = COLLARS.get(card.collar.kind)
+        bodice = make_bodice(card, kind.neckline if kind else {})
+        pieces, seam_list = (bodice.back, bodice.front), bodice.seams
+        checks, notes = bodice.checks, bodice.notes
+        neckline = bodice.draft.neckline
     collar = _collar(card, Ground(neckline, *pieces))
     if collar is not None:
         pieces = tuple(collar.bodice.get(piece.code, piece) for piece in pieces) + collar.pieces
@@ -135,8 +132,8 @@ def make_order(card: Card) -> Order:
         )
     return Order(
         card=card,
-        body=body,
-        bodice=bodice,
+        body=bodice.body if bodice else None,
+        bodice=bodice.draft if bodice else None,
         neckline=neckline,
         collar=collar,
         pieces=tuple(_with_allowances(piece, card) for piece in pieces),
@@ -158,18 +155,6 @@ def _taped(card: Card) -> Neckline:
     )
 
 
-def _block_wish(card: Card) -> BlockWish:
-    wish = card.neckline
-    style = NeckChange(-wish.front_lower, wish.side_widen, wish.back_lower)
-    return BlockWish(
-        method=card.garment.method,
-        fit=wish.fit,
-        neck_ease=wish.ease,
-        style=None if style == NeckChange() else style,
-        button_stand=card.garment.button_stand,
-    )
-
-
 def _collar(card: Card, ground: Ground) -> CollarDraft | None:
     if card.collar.kind == "none":
         return None
@@ -184,7 +169,7 @@ def _collar(card: Card, ground: Ground) -> CollarDraft | None:
         )
     wishes = dict(card.collar.values)
     if "button_stand" in collar.parameters:
-        wishes.setdefault("button_stand", card.garment.button_stand)
+        wishes.setdefault("button_stand", card.garment.button_stand or 0.0)
     return collar.draft(ground, wishes)
 
 

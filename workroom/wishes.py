@@ -8,15 +8,18 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class GarmentWish:
-    """What is to be drafted (cm). ``button_stand`` is beyond centre front; 0: cut on the fold.
+    """What is to be drafted (cm). ``button_stand`` is beyond centre front; 0: cut on the fold;
+    ``None``: what the buttons need.
 
-    ``allowances`` holds only the edges that differ from ``seam_allowance``.
+    ``allowances`` holds only the edges that differ from ``seam_allowance``; ``asked`` what the
+    card asks for by table of ``data/garment.toml``.
     """
 
     method: str
-    button_stand: float = 1.5
+    button_stand: float | None = None
     seam_allowance: float = 1.0
     allowances: Mapping[str, float] = field(default_factory=dict)
+    asked: Mapping[str, Mapping[str, float | str]] = field(default_factory=dict)
 
     def allowance(self, edge: str) -> float:
         """The seam allowance of ``edge`` (cm)."""
@@ -28,15 +31,14 @@ class NecklineWish:
     """How the neckline is to lie (cm).
 
     ``fit`` is the correction to apply (``none``, ``front``, ``side``, ``both``); ``ease`` is of the
-    whole neckline over the neck base girth. ``front_lower``, ``side_widen`` and ``back_lower`` move
-    it away from the neck. The arcs are half a neckline taped on a paper block, ``None`` without.
+    whole neckline over the neck base girth. ``style`` holds what the card asks of a style neckline:
+    ``shape``, and ``front_lower``, ``side_widen`` and ``back_lower``, which move it away from the
+    neck. The arcs are half a neckline taped on a paper block, ``None`` without.
     """
 
     fit: str = "both"
     ease: float = 0.5
-    front_lower: float = 0.0
-    side_widen: float = 0.0
-    back_lower: float = 0.0
+    style: Mapping[str, float | str] = field(default_factory=dict)
     back_arc: float | None = None
     front_arc: float | None = None
 

@@ -104,7 +104,7 @@ def test_a_good_card_is_read_in_full() -> None:
     assert card.garment.button_stand == 2
     assert card.garment.allowance("neckline") == 0.6
     assert card.garment.allowance("side_seam") == 1.2
-    assert card.neckline == NecklineWish("front", 0.8, 1.5, 0.5, 0.0)
+    assert card.neckline == NecklineWish("front", 0.8, {"front_lower": 1.5, "side_widen": 0.5})
     assert not card.neckline.from_tape
     assert card.collar.kind == "two-piece shirt"
     assert card.collar.raw == {"stand_height": "3,2", "point": "round", "lean": 12}
