@@ -1,21 +1,26 @@
-"""Draft every woman of a public body survey with both methods, and say what happened.
+"""Draft every woman of a public body survey with both methods and every collar, and say what
+happened.
 
-Usage: python scripts/population.py SURVEY.csv
+Usage: python scripts/population.py SURVEY.csv [--every N] [--collar KIND ...]
 
 The CSV carries the column names of the ANSUR II public file (US Army 2010-12), millimetres. What
 the survey did not measure is estimated by the rules of data/measurements.toml, and its waist,
 taken at the navel, is brought to the waist level of ISO 8559-1 as data/survey/women.toml says.
+Each collar is drafted on the neckline it is made for, with a button stand of 1.5 cm.
 """
 
 from __future__ import annotations
 
 import argparse
 import csv
+import os
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
@@ -27,12 +32,13 @@ from blocks.body import Body, complete
 from blocks.checks import check_bodice
 from blocks.making_up import make_up, seams
 from blocks.methods import method_names
+from blocks.neck import NeckChange
 from collars.drafts import Ground
 from collars.registry import COLLARS
 from drafting.checks import failed
 from drafting.errors import DraftError
 from drafting.library import read_data
-from drafting.pieces import Piece, seam_mismatch
+from drafting.pieces import Piece, Seam, seam_mismatch
 from drafting.units import MM_PER_CM
 
 #: Survey column -> measurement, where they are near enough (see data/survey/women.toml).
@@ -51,21 +57,58 @@ NAVEL_TO_WAIST = 4.584
 OFF = 1.0  # a neckline farther than this from the neck base girth is counted
 
 
+BUTTON_STAND = 1.5
+
+
 @dataclass
 class Tally:
-    """What became of one method's drafts."""
+    """What became of the drafts of one kind: a method's blocks, or a collar on them."""
 
     drafted: int = 0
     refused: Counter[str] = field(default_factory=Counter)
     errors: Counter[str] = field(default_factory=Counter)
-    off_before: int = 0
-    off_after: int = 0
-    misses: list[float] = field(default_factory=list)
     crossing: int = 0
     failing: Counter[str] = field(default_factory=Counter)
-    fits: Counter[str] = field(default_factory=Counter)
     worst_seam: float = 0.0
-    seconds: float = 0.0
+
+    def look_over(self, pieces: tuple[Piece, ...], sewn: tuple[Seam, ...]) -> None:
+        """Outlines and seams of what was drafted."""
+        for piece in pieces:
+            ring = Polygon(piece.outline())
+            self.crossing += not (ring.is_valid and ring.exterior.is_ccw)
+        for seam in sewn:
+            self.worst_seam = max(self.worst_seam, abs(seam_mismatch(pieces, seam)))
+
+    def add(self, other: Tally) -> None:
+        """Take in another account of the same kind."""
+        self.drafted += other.drafted
+        self.refused += other.refused
+        self.errors += other.errors
+        self.crossing += other.crossing
+        self.failing += other.failing
+        self.worst_seam = max(self.worst_seam, other.worst_seam)
+
+
+@dataclass
+class Account:
+    """One woman, or all of them, by one method."""
+
+    block: Tally = field(default_factory=Tally)
+    collars: dict[str, Tally] = field(default_factory=dict)
+    misses: list[float] = field(default_factory=list)
+    off_before: int = 0
+    off_after: int = 0
+    fits: Counter[str] = field(default_factory=Counter)
+
+    def add(self, other: Account) -> None:
+        """Take in another account."""
+        self.block.add(other.block)
+        for kind, tally in other.collars.items():
+            self.collars.setdefault(kind, Tally()).add(tally)
+        self.misses += other.misses
+        self.off_before += other.off_before
+        self.off_after += other.off_after
+        self.fits += other.fits
 
 
 def women(path: Path) -> Iterator[Body]:
@@ -80,38 +123,87 @@ def women(path: Path) -> Iterator[Body]:
             yield complete(taken)
 
 
-def draft(body: Body, method: str, tally: Tally) -> None:
-    """Draft one woman: as the method draws it, then fitted in proportion, else by what fits."""
-    plain = draft_bodice(body, BlockWish(method, button_stand=1.5))
-    neck = plain.fit.target
-    tally.misses.append(plain.fit.drafted - neck)
-    tally.off_before += abs(plain.fit.off) > OFF
+def draft(body: Body, method: str, kinds: tuple[str, ...]) -> Account:
+    """One woman: the block as the method draws it, then fitted in proportion, else by what fits,
+    and every collar on it."""
+    account = Account()
+    try:
+        fit = _block(body, method, account)
+    except DraftError as error:
+        account.block.refused[str(error)] += 1
+        return account
+    except Exception as error:
+        account.block.errors[f"{type(error).__name__}: {error}"] += 1
+        return account
+    drafts: dict[tuple[tuple[str, float | str], ...], BodiceDraft] = {}
+    for kind in kinds:
+        tally = account.collars.setdefault(kind, Tally())
+        try:
+            _collar(
+                body, BlockWish(method, fit=fit, button_stand=BUTTON_STAND), kind, drafts, tally
+            )
+            tally.drafted += 1
+        except DraftError as error:
+            tally.refused["; ".join(problem.said for problem in error.problems)] += 1
+        except Exception as error:
+            tally.errors[f"{type(error).__name__}: {error}"] += 1
+    return account
+
+
+def _block(body: Body, method: str, account: Account) -> str:
+    """The block; the correction that fits its neckline."""
+    plain = draft_bodice(body, BlockWish(method, button_stand=BUTTON_STAND))
+    account.misses.append(plain.fit.drafted - plain.fit.target)
+    account.off_before += abs(plain.fit.off) > OFF
     choices = {c.key: c for c in plain.fit.corrections}
     fit = next((key for key in ("both", "side", "front") if choices[key].change is not None), "")
     if not fit:
         reasons = "; ".join(c.refused for c in plain.fit.corrections)
         raise DraftError(f"no correction reaches this neck: {reasons}")
-    tally.fits[fit] += 1
-    fitted = draft_bodice(body, BlockWish(method, fit=fit, button_stand=1.5))
-    tally.off_after += abs(fitted.fit.fitted - neck) > OFF
-    look_over(fitted, tally)
-    tally.drafted += 1
-
-
-def look_over(fitted: BodiceDraft, tally: Tally) -> None:
-    """Outlines, seams and checks of a block and its collar."""
+    account.fits[fit] += 1
+    fitted = draft_bodice(body, BlockWish(method, fit=fit, button_stand=BUTTON_STAND))
+    account.off_after += abs(fitted.fit.fitted - fitted.fit.target) > OFF
     back, front = make_up(fitted)
-    collar = COLLARS["two-piece shirt"].draft(
-        Ground(fitted.neckline, back, front), {"button_stand": 1.5}
-    )
-    pieces: tuple[Piece, ...] = (back, front, *collar.pieces)
-    for piece in pieces:
-        ring = Polygon(piece.outline())
-        tally.crossing += not (ring.is_valid and ring.exterior.is_ccw)
-    for seam in (*seams(fitted), *collar.seams):
-        tally.worst_seam = max(tally.worst_seam, abs(seam_mismatch(pieces, seam)))
+    account.block.look_over((back, front), seams(fitted))
     for check in failed(check_bodice(fitted, back, front)):
+        account.block.failing[check.name] += 1
+    account.block.drafted += 1
+    return fit
+
+
+def _collar(
+    body: Body,
+    wish: BlockWish,
+    kind: str,
+    drafts: dict[tuple[tuple[str, float | str], ...], BodiceDraft],
+    tally: Tally,
+) -> None:
+    """One collar on the neckline it is made for."""
+    made_for = COLLARS[kind].neckline
+    key = tuple(sorted(made_for.items()))
+    if key not in drafts:
+        drafts[key] = draft_bodice(body, _styled(wish, made_for))
+    bodice = drafts[key]
+    back, front = make_up(bodice)
+    wishes = {"button_stand": BUTTON_STAND} if "button_stand" in COLLARS[kind].parameters else {}
+    collar = COLLARS[kind].draft(Ground(bodice.neckline, back, front), wishes)
+    body_pieces = tuple(collar.bodice.get(piece.code, piece) for piece in (back, front))
+    tally.look_over((*body_pieces, *collar.pieces), (*seams(bodice), *collar.seams))
+    for check in failed(collar.checks):
         tally.failing[check.name] += 1
+
+
+def _styled(wish: BlockWish, made_for: Mapping[str, float | str]) -> BlockWish:
+    if not made_for:
+        return wish
+    lower, widen, back = (
+        float(made_for.get(key, 0.0)) for key in ("front_lower", "side_widen", "back_lower")
+    )
+    return replace(
+        wish,
+        style=NeckChange(-lower, widen, back),
+        neck_shape=str(made_for.get("shape", "round")),
+    )
 
 
 def main() -> int:
@@ -119,57 +211,56 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("survey", type=Path, help="CSV with the survey's own column names")
     parser.add_argument("--every", type=int, default=1, help="draft every n-th woman only")
+    parser.add_argument("--collar", nargs="*", choices=list(COLLARS), help="these collars only")
     asked = parser.parse_args()
     bodies = list(women(asked.survey))[:: asked.every]
+    kinds = tuple(asked.collar or COLLARS)
     good = True
-    for method in method_names():
-        tally = Tally()
-        begun = time.perf_counter()
-        for body in bodies:
-            try:
-                draft(body, method, tally)
-            except DraftError as error:
-                tally.refused[str(error)] += 1
-            except Exception as error:
-                tally.errors[f"{type(error).__name__}: {error}"] += 1
-        tally.seconds = time.perf_counter() - begun
-        good = report(method, tally, len(bodies)) and good
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for method in method_names():
+            whole = Account()
+            begun = time.perf_counter()
+            one = partial(draft, method=method, kinds=kinds)
+            for account in pool.map(one, bodies, chunksize=8):
+                whole.add(account)
+            seconds = time.perf_counter() - begun
+            good = report(method, whole, len(bodies), seconds) and good
     return 0 if good else 1
 
 
-def report(method: str, tally: Tally, count: int) -> bool:
+def report(method: str, account: Account, count: int, seconds: float) -> bool:
     """Print one method's account; whether nothing went wrong."""
-    refused, errors = sum(tally.refused.values()), sum(tally.errors.values())
-    misses = sorted(tally.misses)
-    print(f"\n{method}: {count} women")
-    print(f"  drafted with block and two-piece shirt collar  {tally.drafted}")
-    print(f"  refused with a reason            {refused} ({100 * refused / count:.2f} %)")
-    for reason, number in tally.refused.most_common(5):
-        print(f"    {number} x {reason}")
-    print(f"  failed (tracebacks)              {errors}")
-    for reason, number in tally.errors.most_common(5):
-        print(f"    {number} x {reason}")
+    print(f"\n{method}: {count} women, {count / seconds:.1f} a second with all collars")
+    good = _tell("block", account.block, count)
+    misses = sorted(account.misses)
     if misses:
         middle = misses[len(misses) // 2]
         low, high = misses[len(misses) // 20], misses[-len(misses) // 20]
         print(
-            f"  neckline off the neck base girth by more than {OFF:.0f} cm, before correction  "
-            f"{100 * tally.off_before / len(misses):.1f} %"
+            f"    neckline off the neck base girth by more than {OFF:.0f} cm: "
+            f"{100 * account.off_before / len(misses):.1f} % before correction, "
+            f"{100 * account.off_after / count:.1f} % after"
         )
         print(f"    off by {middle:+.2f} cm in the middle, 5 to 95 % {low:+.2f} to {high:+.2f} cm")
-        print(f"  the same after correction        {100 * tally.off_after / count:.1f} %")
-        print(f"    corrections used: {dict(tally.fits)}")
-    print(f"  outlines that cross themselves   {tally.crossing}")
-    print(f"  worst seam mismatch              {tally.worst_seam:.1e} cm")
-    print(f"  checks failed                    {dict(tally.failing) or 'none'}")
-    print(f"  bodies a second                  {count / tally.seconds:.1f}")
-    return (
-        errors == 0
-        and tally.crossing == 0
-        and tally.worst_seam < 0.001
-        and refused <= 0.01 * count
-        and tally.off_after == 0
+        print(f"    corrections used: {dict(account.fits)}")
+    for kind, tally in account.collars.items():
+        good = _tell(kind, tally, count) and good
+    refused = sum(account.block.refused.values())
+    return good and refused <= 0.01 * count and account.off_after == 0
+
+
+def _tell(name: str, tally: Tally, count: int) -> bool:
+    refused, errors = sum(tally.refused.values()), sum(tally.errors.values())
+    print(
+        f"  {name}: drafted {tally.drafted} of {count}, refused with a reason {refused}, "
+        f"tracebacks {errors}, crossing outlines {tally.crossing}, worst seam mismatch "
+        f"{tally.worst_seam:.1e} cm"
     )
+    for reason, number in (*tally.refused.most_common(3), *tally.errors.most_common(3)):
+        print(f"    {number} x {reason}")
+    for check, number in tally.failing.most_common(4):
+        print(f"    check failed on {number}: {check}")
+    return errors == 0 and tally.crossing == 0 and tally.worst_seam < 0.001
 
 
 if __name__ == "__main__":
