@@ -1,0 +1,115 @@
+"""The worksheet says what is drawn: its points are the draft's, and a maker who has nothing but its
+printed numbers draws the same pieces."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from blocks.bodice import BlockWish, draft_bodice
+from blocks.body import complete
+from blocks.methods import method_names
+from drafting.curves import polyline, through
+from drafting.errors import DraftError
+from drafting.library import data_folder
+from drafting.points import Point
+from drafting.units import LengthUnit, parse_length
+from tests.strategies import bodies
+from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.worksheet.construction import construction
+from workroom.worksheet.making import make_worksheet, worksheet_lines
+from workroom.worksheet.steps import Line, Plotted, Step
+
+CLIENTS = data_folder() / "clients"
+
+
+def order_of(name: str) -> Order:
+    return make_order(open_card(CLIENTS / f"{name}.toml"))
+
+
+def printed(point: Plotted) -> Point:
+    """The point as a maker reads it."""
+    return Point(parse_length(point.across, LengthUnit.CM), parse_length(point.up, LengthUnit.CM))
+
+
+@settings(max_examples=40, deadline=None)
+@given(body=bodies(), method=st.sampled_from(method_names()))
+def test_every_construction_point_is_worked_out_as_the_draft_draws_it(
+    body: dict[str, float], method: str
+) -> None:
+    try:
+        draft = draft_bodice(complete(body), BlockWish(method))
+    except DraftError:
+        return
+    plotted = {
+        point.name: point.at
+        for step in construction(draft, LengthUnit.CM)
+        for point in step.plotted
+    }
+    assert set(plotted) == set(draft.points)
+    for name, at in plotted.items():
+        assert at.to(draft.points[name]) < 1e-9, name
+
+
+def redrawn(line: Line) -> np.ndarray:
+    """A line drawn from its printed points alone."""
+    points = [printed(point) for point in line.points]
+    if line.straight or len(points) == 2:
+        return polyline(points).flatten()
+    return through(points).flatten()
+
+
+@pytest.mark.parametrize("client", ["demo", "small", "large"])
+@pytest.mark.parametrize("unit", list(LengthUnit))
+def test_the_pieces_can_be_drawn_from_the_printed_numbers_alone(
+    client: str, unit: LengthUnit
+) -> None:
+    """To the millimetre in centimetres, to the sixteenth in inches, and a fair hand besides."""
+    text = (CLIENTS / f"{client}.toml").read_text(encoding="utf-8")
+    order = make_order(read_card_text(text, "card"))
+    if unit is LengthUnit.INCH:
+        order = in_inches(order)
+    near = 0.1 if unit is LengthUnit.CM else 0.2
+    drawn = {step.piece.code: step for step in make_worksheet(order).steps if step.piece}
+    assert set(drawn) == {piece.code for piece in order.pieces}
+    for piece in order.pieces:
+        step = drawn[piece.code]
+        ring = np.vstack([redrawn(line) for line in step.lines])
+        rebuilt, true = shapely.LinearRing(ring), shapely.LinearRing(piece.outline())
+        assert shapely.hausdorff_distance(rebuilt, true, densify=0.05) < near, piece.code
+        for line in step.lines:
+            length = float(np.hypot(*np.diff(redrawn(line), axis=0).T).sum())
+            assert abs(length - parse_length(line.shown, LengthUnit.CM)) < 2 * near
+
+
+def in_inches(order: Order) -> Order:
+    """The same order with results written in inches."""
+    from dataclasses import replace
+
+    return replace(order, card=replace(order.card, unit=LengthUnit.INCH))
+
+
+def test_every_quantity_is_worked_out_after_those_it_needs() -> None:
+    order = order_of("demo")
+    assert order.bodice is not None
+    sheet = order.bodice.quantities.method.sheet
+    seen: set[str] = set()
+    for step in construction(order.bodice, LengthUnit.CM):
+        for one in step.worked:
+            key = one.name.replace(" ", "_")
+            assert sheet.formula(key).names - set(sheet.inputs) <= seen
+            seen.add(key)
+    assert {"half_width", "scye_width", "other_leg_x", "waist_front"} <= seen
+
+
+def test_the_text_has_every_step_in_order_and_the_numbers_of_this_client() -> None:
+    order = order_of("demo")
+    text = "\n".join(worksheet_lines(make_worksheet(order)))
+    steps: tuple[Step, ...] = make_worksheet(order).steps
+    places = [text.index(f"{k}. {step.title}") for k, step in enumerate(steps, start=1)]
+    assert places == sorted(places)
+    assert "half width = (bust girth + bust ease) ÷ 2 = (94.00 + 10.00) ÷ 2 = 52.0 cm" in text
+    assert "neck seam = 18.95 cm" in text

@@ -1,0 +1,133 @@
+"""An order's worksheet, strung together: construction, neckline, pieces, collar."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import degrees
+
+from blocks.bodice import BodiceDraft
+from blocks.measures import measurements
+from collars.drafts import CollarDraft
+from drafting.units import LengthUnit, format_length
+from workroom.order import Order
+from workroom.worksheet.construction import construction, place
+from workroom.worksheet.plotting import piece_step
+from workroom.worksheet.steps import Plotted, Step, Worked, Worksheet
+
+
+def make_worksheet(order: Order) -> Worksheet:
+    """Every step of an order, lengths as the card's unit writes them."""
+    unit = order.card.unit
+    steps: list[Step] = []
+    if order.bodice is not None:
+        steps.append(_measurements(order, unit))
+        steps += construction(order.bodice, unit)
+        steps.append(_fitting(order.bodice, unit))
+    if order.collar is not None:
+        steps.append(_collar(order, order.collar, unit))
+    steps += [piece_step(piece, unit) for piece in order.pieces]
+    return Worksheet(order.card.order or "Worksheet", tuple(steps))
+
+
+def _measurements(order: Order, unit: LengthUnit) -> Step:
+    assert order.body is not None
+    assert order.bodice is not None
+    known, reads = measurements(), order.bodice.quantities.method.reads
+    return Step(
+        "Measurements",
+        "What this draft is worked out from. All formulas are in centimetres."
+        + (" Results are written in inches." if unit is LengthUnit.INCH else ""),
+        worked=tuple(
+            Worked(
+                known[key].name,
+                "estimated from the rest: take it" if order.body.is_estimated(key) else "",
+                "",
+                "",
+                order.body[key],
+                _shown(order.body[key], known[key].unit, unit),
+            )
+            for key in known
+            if key in reads
+        ),
+    )
+
+
+def _shown(value: float, kind: str, unit: LengthUnit) -> str:
+    return f"{degrees(value):.1f}°" if kind == "deg" else format_length(value, unit)
+
+
+def _fitting(draft: BodiceDraft, unit: LengthUnit) -> Step:
+    fit, frame = draft.fit, draft.frame
+
+    def girth(name: str, value: float) -> Worked:
+        return Worked(name, "", "", "", value, format_length(value, unit, places=2))
+
+    moved = [
+        Plotted(name, at, place(at.x, unit), place(at.y, unit))
+        for name, at in (
+            ("back neck point", frame.back_neck),
+            ("back side neck point", frame.back_side),
+            ("front side neck point", frame.front_side),
+            ("front neck point", frame.front_neck),
+        )
+    ]
+    said = "Measure the whole neckline with the tape on edge and compare it with the neck base."
+    if fit.applied is not None:
+        said += f" Then fit it: {fit.applied.said}."
+    if fit.style is not None:
+        said += " Then move it to the wished style neckline."
+    return Step(
+        "Fit the neckline to the neck",
+        said + " These are the neck points afterwards; the pieces' tables have the lines.",
+        worked=(
+            girth("whole neckline as the method draws it", fit.drafted),
+            girth("neck base girth with ease", fit.target),
+            girth("whole neckline, fitted", fit.fitted),
+            girth("whole neckline, finished", fit.finished),
+        ),
+        plotted=tuple(moved),
+    )
+
+
+def _collar(order: Order, collar: CollarDraft, unit: LengthUnit) -> Step:
+    neckline = order.neckline
+    rows = [
+        ("back arc", neckline.back_arc),
+        ("front arc", neckline.front_arc),
+        *collar.numbers.items(),
+    ]
+    return Step(
+        collar.title,
+        "The collar is drafted to these lengths, half of it, from centre back. The pieces' tables "
+        "give its lines.",
+        worked=tuple(_numbers(rows, unit)),
+    )
+
+
+def _numbers(rows: list[tuple[str, float]], unit: LengthUnit) -> Iterator[Worked]:
+    for name, value in rows:
+        if name.endswith("angle"):
+            shown = f"{degrees(value):.1f}°"
+        else:
+            shown = format_length(value, unit, places=2)
+        yield Worked(name.replace("_", " "), "", "", "", value, shown)
+
+
+def worksheet_lines(sheet: Worksheet) -> list[str]:
+    """The worksheet as plain lines."""
+    lines: list[str] = []
+    for number, step in enumerate(sheet.steps, start=1):
+        lines += [f"{number}. {step.title}", f"   {step.said}", ""]
+        for one in step.worked:
+            parts = [part for part in (one.name, one.formula, one.numbers, one.shown) if part]
+            remark = f"   ({one.meaning})" if one.meaning else ""
+            lines.append("   " + " = ".join(parts) + remark)
+        for point in step.plotted:
+            how = f"   ({point.how})" if point.how else ""
+            lines.append(f"   {point.name}: across {point.across}, up {point.up}{how}")
+        for line in step.lines:
+            way = "ruled" if line.straight else "curve"
+            lines.append(f"   {line.name} ({way}, {line.shown} long):")
+            lines += [f"      across {p.across}, up {p.up}" for p in line.points]
+        lines.append("")
+    return lines
