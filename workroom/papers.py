@@ -52,9 +52,12 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
         raise DraftError(
             Problem("there is no such DXF profile", got=profiles, accepted=", ".join(PROFILES))
         )
+    from workroom.report import report_bytes
     from workroom.sheets.dxf_drawing import DxfProfile, drawing_bytes
     from workroom.sheets.dxf_interchange import interchange_bytes
     from workroom.sheets.picture import png_bytes, svg_bytes
+    from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
+    from workroom.sheets.worksheet_pdf import worksheet_bytes
 
     content = sheet_content(order)
     files = {"pieces.png": png_bytes(content), "pieces.svg": svg_bytes(content)}
@@ -64,6 +67,10 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
         else:
             data = drawing_bytes(content, DxfProfile(profile))
         files[PROFILES[profile]] = data
+    files["worksheet.pdf"] = worksheet_bytes(order)
+    files["order-of-making.pdf"] = making_bytes(order)
+    files["report.pdf"] = report_pdf_bytes(order)
+    files["report.json"] = report_bytes(order)
     files["checks.txt"] = "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8")
     return files
 

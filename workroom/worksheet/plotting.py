@@ -5,10 +5,6 @@ Across and up from the piece's own origin, centimetres.
 
 from __future__ import annotations
 
-from math import ceil, sqrt
-
-import numpy as np
-
 from drafting.curves import Curve
 from drafting.pieces import Edge, EdgeName, Piece
 from drafting.points import Point
@@ -71,14 +67,28 @@ def _line(piece: Piece, place: int, edge: Edge, unit: LengthUnit) -> Line:
 
 def stations(curve: Curve) -> tuple[Point, ...]:
     """The points of a curve to plot: its corners when it is straight, else so near to each other
-    that no chord strays from it by more than ``STRAY``."""
+    that no chord strays from it by more than ``STRAY``; closer where it bends."""
     if curve.degree == 1:
         return tuple(Point(float(x), float(y)) for x, y in curve.controls)
-    bend = float(np.abs(curve.curvature(curve.samples(6))).max())
-    step = FARTHEST if bend < 1e-9 else sqrt(8.0 * STRAY / bend)
-    count = max(1, ceil(curve.length / min(max(step, NEAREST), FARTHEST)))
-    inner = [curve.at_length(curve.length * k / count) for k in range(1, count)]
+    places = [0.0, *_between(curve, 0.0, curve.length), curve.length]
+    inner = [curve.at_length(s) for s in places[1:-1]]
     return (curve.start, *inner, curve.end)
+
+
+def _between(curve: Curve, low: float, high: float) -> list[float]:
+    """Arc lengths to plot between two."""
+    run = high - low
+    if run < 2.0 * NEAREST:
+        return []
+    a, b = curve.at_length(low), curve.at_length(high)
+    along = (b - a).unit
+    strays = max(
+        abs(along.cross(curve.at_length(low + run * share) - a)) for share in (0.25, 0.5, 0.75)
+    )
+    if strays <= STRAY and run <= FARTHEST:
+        return []
+    middle = low + run / 2.0
+    return [*_between(curve, low, middle), middle, *_between(curve, middle, high)]
 
 
 def _at(name: str, at: Point, unit: LengthUnit) -> Plotted:

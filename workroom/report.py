@@ -1,0 +1,147 @@
+"""The report for the client's file, as plain data: measurements, checks, neckline against neck,
+corrections, method and sources. The same order gives the same bytes; the date is the card's.
+
+Lengths in centimetres, angles in degrees.
+"""
+
+from __future__ import annotations
+
+import json
+from importlib import metadata
+from math import degrees
+from typing import Any
+
+from blocks.measures import measurements
+from collars.registry import COLLARS
+from workroom.order import Order
+
+#: What reads a report can tell by this which keys to expect.
+FORM = 1
+
+
+def version() -> str:
+    """This program's version."""
+    try:
+        return metadata.version("neckarc")
+    except metadata.PackageNotFoundError:  # run from a checkout that was never installed
+        return "unknown"
+
+
+def report(order: Order) -> dict[str, Any]:
+    """The report of an order."""
+    card = order.card
+    return {
+        "form": FORM,
+        "written_by": f"Neckarc {version()}",
+        "client": card.client,
+        "date": card.date.isoformat(),
+        "order": card.order,
+        "notes": card.notes,
+        "for_cutting": not order.failed,
+        "measurements": _measurements(order),
+        "method": _method(order),
+        "neckline": _neckline(order),
+        "collar": _collar(order),
+        "pieces": [
+            {"code": piece.code, "title": piece.title, "cut": piece.cut.words()}
+            for piece in order.pieces
+        ],
+        "checks": [
+            {
+                "name": check.name,
+                "where": check.where,
+                "measured": round(check.measured, 4),
+                "wanted": round(check.target, 4),
+                "or_more": check.least,
+                "tolerance": round(check.tolerance, 4),
+                "unit": check.unit,
+                "verdict": check.verdict.value,
+                "advice": check.advice,
+                "source": check.source,
+            }
+            for check in order.checks
+        ],
+        "remarks": [*(one.sentence(order.card.unit) for one in order.unusual), *order.notes],
+    }
+
+
+def report_bytes(order: Order) -> bytes:
+    """The report as JSON (RFC 8259), keys in their order, two blanks deep."""
+    return (json.dumps(report(order), ensure_ascii=False, indent=2) + "\n").encode("utf-8")
+
+
+def _measurements(order: Order) -> list[dict[str, Any]]:
+    if order.body is None:
+        return []
+    reads = order.bodice.quantities.method.reads if order.bodice else frozenset()
+    rows = []
+    for key, measurement in measurements().items():
+        if key not in order.card.measurements and key not in reads:
+            continue
+        value = order.body[key]
+        rows.append(
+            {
+                "key": key,
+                "name": measurement.name,
+                "standard": f"ISO 8559-1, {measurement.iso_number}"
+                if measurement.iso_number
+                else "",
+                "value": round(degrees(value) if measurement.unit == "deg" else value, 3),
+                "unit": measurement.unit,
+                "estimated": order.body.is_estimated(key),
+                "used": key in reads,
+            }
+        )
+    return rows
+
+
+def _method(order: Order) -> dict[str, Any] | None:
+    if order.bodice is None:
+        return None
+    method = order.bodice.quantities.method
+    return {
+        "key": method.key,
+        "title": method.title,
+        "source": method.source,
+        "made_for": method.made_for,
+    }
+
+
+def _neckline(order: Order) -> dict[str, Any]:
+    line = order.neckline
+    told: dict[str, Any] = {
+        "back_arc": round(line.back_arc, 4),
+        "front_arc": round(line.front_arc, 4),
+        "whole": round(2 * line.half, 4),
+        "taped": line.from_tape,
+    }
+    if order.bodice is not None:
+        fit = order.bodice.fit
+        told |= {
+            "as_drafted": round(fit.drafted, 4),
+            "neck_base_with_ease": round(fit.target, 4),
+            "fitted": round(fit.fitted, 4),
+            "correction": fit.applied.said if fit.applied else "none",
+            "other_corrections": [
+                {"key": c.key, "said": c.said or c.refused, "possible": c.change is not None}
+                for c in fit.corrections
+                if c is not fit.applied
+            ],
+        }
+    return told
+
+
+def _collar(order: Order) -> dict[str, Any] | None:
+    if order.collar is None:
+        return None
+    collar = COLLARS[order.collar.kind]
+    return {
+        "kind": order.collar.kind,
+        "title": order.collar.title,
+        "asked": dict(order.card.collar.raw),
+        "numbers": {
+            key: round(degrees(value) if key.endswith("angle") else value, 4)
+            for key, value in order.collar.numbers.items()
+        },
+        "sources": dict(collar.sources),
+    }

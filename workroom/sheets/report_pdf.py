@@ -1,0 +1,87 @@
+"""The report for the client's file, and the order of making, on paper."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drafting.checks import Verdict
+from drafting.units import LengthUnit, format_length, sentence_in
+from workroom.making import order_of_making
+from workroom.order import Order
+from workroom.report import report
+from workroom.screen import neckline_lines, shown, wanted
+from workroom.sheets.booklet import booklet, said, table
+
+
+def report_pdf_bytes(order: Order) -> bytes:
+    """The report of an order as a PDF: the JSON report's content, for people."""
+    unit, told = order.card.unit, report(order)
+    story: list[Any] = [said(order.stamp, "bold")] if order.stamp else []
+    method = told["method"]
+    head = [("Client", told["client"]), ("Measured", told["date"]), ("Order", told["order"])]
+    if method:
+        head.append(("Method", f"{method['title']}. {method['source']}"))
+    head.append(("Made with", told["written_by"]))
+    story.append(table(head, (14, 86), style="tiny"))
+    if told["measurements"]:
+        story += [said("Measurements", "head"), _measurements(told["measurements"], unit)]
+    story += [said("Neckline and neck", "head"), *(said(s, "tiny") for s in neckline_lines(order))]
+    story += [said("Checks", "head"), *_checks(order)]
+    if told["remarks"]:
+        story.append(said("Remarks", "head"))
+        story += [said(sentence_in(remark, unit), "tiny") for remark in told["remarks"]]
+    return booklet(order, "Report", story)
+
+
+def _measurements(rows: list[dict[str, Any]], unit: LengthUnit) -> Any:
+    """Three measurements abreast, estimated ones marked."""
+    cells = []
+    for row in rows:
+        value = (
+            f"{row['value']:.1f}°" if row["unit"] == "deg" else format_length(row["value"], unit)
+        )
+        cells.append((row["name"] + (" (estimated)" if row["estimated"] else ""), value))
+    return table(_abreast(cells, 3), (24, 11) * 3, style="tiny")
+
+
+def _abreast(cells: list[tuple[str, str]], count: int) -> list[tuple[str, ...]]:
+    """Pairs in ``count`` columns, read downwards."""
+    high = -(-len(cells) // count)
+    filled = cells + [("", "")] * (high * count - len(cells))
+    return [
+        tuple(word for column in range(count) for word in filled[column * high + row])
+        for row in range(high)
+    ]
+
+
+def _checks(order: Order) -> list[Any]:
+    """What did not pass in full, with its advice; what passed two abreast."""
+    unit = order.card.unit
+    rows, passed = [], []
+    for check in order.checks:
+        name = f"{check.name} ({check.where})" if check.where else check.name
+        value = shown(check.measured, check, unit)
+        if check.verdict is Verdict.PASS:
+            passed.append((name, value))
+            continue
+        if check.advice:
+            name += f". {sentence_in(check.advice, unit)}"
+        rows.append((name, value, wanted(check, unit), check.verdict.value))
+    made: list[Any] = []
+    if rows:
+        head = ("Not passed, or to look at", "measured", "wanted", "")
+        made += [table(rows, (58, 14, 18, 8), head=head, bold_last=True, style="tiny")]
+    made.append(said(f"Passed: {len(passed)} of {len(order.checks)}", "bold"))
+    made.append(table(_abreast(passed, 2), (41, 9) * 2, style="tiny"))
+    return made
+
+
+def making_bytes(order: Order) -> bytes:
+    """The order of making as a PDF."""
+    made = order_of_making(order)
+    story: list[Any] = [
+        said(f"{number}.  {step}", "step") for number, step in enumerate(made.steps, start=1)
+    ]
+    story.append(said("Take care", "head"))
+    story += [said(caution, "step") for caution in made.cautions]
+    return booklet(order, "Order of making", story)
