@@ -1,4 +1,4 @@
-"""The command line: ``neckarc draft``, ``neckarc check``, ``neckarc card``.
+"""The command line: ``neckarc draft``, ``check``, ``card`` and ``book``.
 
 Exit status: 0 all is well; 1 a file could not be written; 2 the card has mistakes or asks for
 what cannot be drafted, and nothing was written; 3 a check failed, and the draft is marked.
@@ -7,14 +7,15 @@ what cannot be drafted, and nothing was written; 3 a check failed, and the draft
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING
 
 import click
 
-from drafting.errors import DraftError, NeckarcError, SheetError
+from drafting.errors import DraftError
 from drafting.units import LengthUnit, sentence_in
+from workroom.answers import answer
+from workroom.book.commands import book
 
 if TYPE_CHECKING:
     from workroom.order import Order
@@ -52,14 +53,14 @@ def neckarc() -> None:
 )
 def draft(card: Path, into: Path, profiles: str) -> None:
     """Draft the order on CARD and write its folder: DXF, pictures, checks."""
-    _answer(lambda: _draft(card, into, profiles))
+    answer(lambda: _draft(card, into, profiles))
 
 
 @neckarc.command(short_help="Draft the order on a card and show its checks.")
 @_CARD
 def check(card: Path) -> None:
     """Draft the order on CARD and say how every check came out. Writes no files."""
-    _answer(lambda: _check(card))
+    answer(lambda: _check(card))
 
 
 @neckarc.command(name="card", short_help="Write a blank client card.")
@@ -73,7 +74,10 @@ def check(card: Path) -> None:
 )
 def blank(unit: str, method: str, collar: str, into: Path | None) -> None:
     """Write a blank client card, every measurement explained."""
-    _answer(lambda: _blank(unit, method, collar, into))
+    answer(lambda: _blank(unit, method, collar, into))
+
+
+neckarc.add_command(book)
 
 
 def main() -> None:
@@ -82,23 +86,6 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     neckarc(prog_name="neckarc")
-
-
-def _answer(work: Callable[[], int]) -> NoReturn:
-    """Do the work; errors become one clear message and an exit status."""
-    try:
-        status = work()
-    except SheetError as error:
-        click.echo(str(error), err=True)
-        status = 1
-    except NeckarcError as error:
-        count = len(error.problems)
-        click.echo(f"{count} thing{'s' if count > 1 else ''} to put right:", err=True)
-        for problem in error.problems:
-            click.echo(f"  {problem}", err=True)
-        click.echo("Nothing was written.", err=True)
-        status = 2
-    sys.exit(status)
 
 
 def _draft(path: Path, into: Path, profiles: str) -> int:

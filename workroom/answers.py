@@ -1,0 +1,28 @@
+"""What a command answers: an exit status, and one clear message for every error."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import NoReturn
+
+import click
+
+from drafting.errors import NeckarcError, SheetError
+
+
+def answer(work: Callable[[], int]) -> NoReturn:
+    """Do the work; errors become one clear message and an exit status."""
+    try:
+        status = work()
+    except SheetError as error:
+        click.echo(str(error), err=True)
+        status = 1
+    except NeckarcError as error:
+        count = len(error.problems)
+        click.echo(f"{count} thing{'s' if count > 1 else ''} to put right:", err=True)
+        for problem in error.problems:
+            click.echo(f"  {problem}", err=True)
+        click.echo("Nothing was written.", err=True)
+        status = 2
+    sys.exit(status)

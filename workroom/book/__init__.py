@@ -1,0 +1,1 @@
+"""The client book: clients, dated measurement sets, orders, corrections and notes, in one file."""

@@ -1,0 +1,320 @@
+"""The client book: nothing is overwritten, nothing acknowledged is lost.
+
+Every method is one transaction. Texts are parameters, never part of a statement.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import sqlite3
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from drafting.errors import Problem
+from workroom.book.errors import BookConflictError, BookError, NotInBookError
+from workroom.book.records import BookOrder, Client, Correction, Erased, MeasurementSet
+from workroom.book.schema import opened
+
+#: Tables of a card that say what is asked for.
+ASKED = ("garment", "neckline", "collar")
+
+
+class Book:
+    """One open book. Use it in a ``with`` statement, or close it."""
+
+    def __init__(self, path: Path) -> None:
+        """Raises :class:`BookError` when it cannot be opened."""
+        self.path = path
+        self._connection = opened(path)
+
+    def __enter__(self) -> Book:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._connection.close()
+
+    # ---- clients ----------------------------------------------------------------------------
+
+    def clients(self) -> tuple[Client, ...]:
+        """Everyone in the book, by name."""
+        rows = self._all("SELECT * FROM client ORDER BY name COLLATE NOCASE, id")
+        return tuple(_client(row) for row in rows)
+
+    def client(self, number: int) -> Client:
+        """One client. Raises :class:`NotInBookError`."""
+        return _client(self._one("SELECT * FROM client WHERE id = ?", (number,), "client", number))
+
+    def add_client(self, name: str, notes: str = "") -> Client:
+        """A new client."""
+        with self._saving() as connection:
+            cursor = connection.execute(
+                "INSERT INTO client (name, notes) VALUES (?, ?)", (name.strip(), notes)
+            )
+        return self.client(_new(cursor))
+
+    def change_client(self, was: Client, *, name: str, notes: str) -> Client:
+        """Another name or other notes.
+
+        Raises :class:`BookConflictError` when ``was`` is out of date.
+        """
+        with self._saving() as connection:
+            changed = connection.execute(
+                "UPDATE client SET name = ?, notes = ?, version = version + 1 "
+                "WHERE id = ? AND version = ?",
+                (name.strip(), notes, was.id, was.version),
+            ).rowcount
+            if not changed:
+                self._stale("client", was.id, was.name)
+        return self.client(was.id)
+
+    def delete_client(self, number: int) -> Erased:
+        """Really delete a client with all there is of her; says what went.
+
+        The file's free pages are overwritten and the log is emptied, so that nothing of her is left
+        in it. Raises :class:`NotInBookError`.
+        """
+        with self._saving() as connection:
+            client = self.client(number)
+            counts = [
+                int(
+                    connection.execute(
+                        f"SELECT count(*) FROM {table} WHERE client = ?", (number,)
+                    ).fetchone()[0]
+                )
+                for table in ("measurement_set", "client_order", "correction")
+            ]
+            connection.execute("DELETE FROM client_order WHERE client = ?", (number,))
+            connection.execute("DELETE FROM client WHERE id = ?", (number,))
+        self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        return Erased(client.name, *counts)
+
+    # ---- measurements -----------------------------------------------------------------------
+
+    def add_measurements(
+        self,
+        client: int,
+        date: datetime.date,
+        taken: Mapping[str, float | str],
+        unit: str = "cm",
+        note: str = "",
+    ) -> MeasurementSet:
+        """A new dated set; older ones stay. Raises :class:`NotInBookError`."""
+        with self._saving() as connection:
+            self.client(client)
+            cursor = connection.execute(
+                "INSERT INTO measurement_set (client, date, unit, taken, note) "
+                "VALUES (?, ?, ?, ?, ?)",
+                (client, date.isoformat(), unit, _packed(taken), note),
+            )
+        return self.measurements(_new(cursor))
+
+    def measurements(self, number: int) -> MeasurementSet:
+        """One set. Raises :class:`NotInBookError`."""
+        statement = "SELECT * FROM measurement_set WHERE id = ?"
+        return _set(self._one(statement, (number,), "measurement set", number))
+
+    def sets_of(self, client: int) -> tuple[MeasurementSet, ...]:
+        """A client's sets, the latest first."""
+        rows = self._all(
+            "SELECT * FROM measurement_set WHERE client = ? ORDER BY date DESC, id DESC", (client,)
+        )
+        return tuple(_set(row) for row in rows)
+
+    # ---- orders -----------------------------------------------------------------------------
+
+    def add_order(
+        self, client: int, name: str, asked: Mapping[str, Any], measured: int | None = None
+    ) -> BookOrder:
+        """A new order.
+
+        Raises :class:`NotInBookError`, and :class:`BookError` when the measurement set is another
+        client's.
+        """
+        with self._saving() as connection:
+            self.client(client)
+            self._check_own(client, measured)
+            cursor = connection.execute(
+                "INSERT INTO client_order (client, measured, name, asked) VALUES (?, ?, ?, ?)",
+                (client, measured, name, _packed(asked)),
+            )
+        return self.order(_new(cursor))
+
+    def order(self, number: int) -> BookOrder:
+        """One order. Raises :class:`NotInBookError`."""
+        return _order(
+            self._one("SELECT * FROM client_order WHERE id = ?", (number,), "order", number)
+        )
+
+    def orders_of(self, client: int) -> tuple[BookOrder, ...]:
+        """A client's orders, the latest first."""
+        rows = self._all("SELECT * FROM client_order WHERE client = ? ORDER BY id DESC", (client,))
+        return tuple(_order(row) for row in rows)
+
+    def change_order(
+        self, was: BookOrder, *, name: str, asked: Mapping[str, Any], measured: int | None
+    ) -> BookOrder:
+        """Save an order that was changed.
+
+        Raises :class:`BookConflictError` when another window saved since ``was`` was read: nothing
+        is overwritten.
+        """
+        with self._saving() as connection:
+            self._check_own(was.client, measured)
+            changed = connection.execute(
+                "UPDATE client_order SET name = ?, asked = ?, measured = ?, version = version + 1 "
+                "WHERE id = ? AND version = ?",
+                (name, _packed(asked), measured, was.id, was.version),
+            ).rowcount
+            if not changed:
+                self._stale("client_order", was.id, was.name)
+        return self.order(was.id)
+
+    # ---- corrections ------------------------------------------------------------------------
+
+    def add_correction(
+        self, client: int, date: datetime.date, seen: str, amount: float
+    ) -> Correction:
+        """Remember what was seen at a fitting."""
+        with self._saving() as connection:
+            self.client(client)
+            cursor = connection.execute(
+                "INSERT INTO correction (client, date, seen, amount) VALUES (?, ?, ?, ?)",
+                (client, date.isoformat(), seen, amount),
+            )
+        number = _new(cursor)
+        return _correction(
+            self._one("SELECT * FROM correction WHERE id = ?", (number,), "correction", number)
+        )
+
+    def corrections_of(self, client: int) -> tuple[Correction, ...]:
+        """A client's corrections, in the order of their dates."""
+        rows = self._all("SELECT * FROM correction WHERE client = ? ORDER BY date, id", (client,))
+        return tuple(_correction(row) for row in rows)
+
+    def set_in_force(self, correction: int, in_force: bool) -> None:
+        """Let a correction hold, or no longer; it stays in the book.
+
+        Raises :class:`NotInBookError`.
+        """
+        with self._saving() as connection:
+            changed = connection.execute(
+                "UPDATE correction SET in_force = ? WHERE id = ?", (int(in_force), correction)
+            ).rowcount
+            if not changed:
+                raise _absent("correction", correction)
+
+    # ---- copies -----------------------------------------------------------------------------
+
+    def back_up(self, path: Path) -> None:
+        """A whole copy of the book in a new file. Raises :class:`BookError`."""
+        if path.exists():
+            raise BookError(Problem("there is a file of this name already", place=str(path)))
+        making = path.with_name(f".making-{path.name}")
+        try:
+            with sqlite3.connect(making) as copy:
+                self._connection.backup(copy)
+            copy.close()
+            making.rename(path)
+        except (OSError, sqlite3.Error) as error:
+            raise BookError(Problem(f"the copy failed: {error}", place=str(path))) from error
+        finally:
+            making.unlink(missing_ok=True)
+
+    # ---- inside -----------------------------------------------------------------------------
+
+    @contextmanager
+    def _saving(self) -> Iterator[sqlite3.Connection]:
+        try:
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._connection
+                self._connection.execute("COMMIT")
+            except BaseException:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+                raise
+        except sqlite3.Error as error:
+            raise BookError(
+                Problem(
+                    f"this could not be saved: {error}",
+                    place=str(self.path),
+                    advice="What was in the book before is still there.",
+                )
+            ) from error
+
+    def _all(self, statement: str, values: tuple[Any, ...] = ()) -> list[sqlite3.Row]:
+        try:
+            return self._connection.execute(statement, values).fetchall()
+        except sqlite3.Error as error:
+            raise BookError(Problem(f"the book cannot be read: {error}", str(self.path))) from error
+
+    def _one(self, statement: str, values: tuple[Any, ...], kind: str, number: int) -> sqlite3.Row:
+        rows = self._all(statement, values)
+        if not rows:
+            raise _absent(kind, number)
+        return rows[0]
+
+    def _check_own(self, client: int, measured: int | None) -> None:
+        if measured is not None and self.measurements(measured).client != client:
+            raise BookError(Problem("these measurements are another client's"))
+
+    def _stale(self, table: str, number: int, name: str) -> None:
+        """Why a change met no row: gone, or saved by another window."""
+        row = self._connection.execute(f"SELECT 1 FROM {table} WHERE id = ?", (number,)).fetchone()
+        if row is None:
+            raise _absent(table.replace("_", " "), number)
+        raise BookConflictError(
+            Problem(
+                "another window saved this meanwhile; nothing was overwritten",
+                key=name,
+                advice="Load it again and make your change once more.",
+            )
+        )
+
+
+def _absent(kind: str, number: int) -> NotInBookError:
+    return NotInBookError(Problem(f"there is no such {kind} in the book", got=str(number)))
+
+
+def _new(cursor: sqlite3.Cursor) -> int:
+    assert cursor.lastrowid is not None
+    return cursor.lastrowid
+
+
+def _packed(values: Mapping[str, Any]) -> str:
+    return json.dumps(dict(values), ensure_ascii=False, default=dict)
+
+
+def _client(row: sqlite3.Row) -> Client:
+    return Client(row["id"], row["name"], row["notes"], row["version"])
+
+
+def _set(row: sqlite3.Row) -> MeasurementSet:
+    date = datetime.date.fromisoformat(row["date"])
+    taken = json.loads(row["taken"])
+    return MeasurementSet(row["id"], row["client"], date, row["unit"], taken, row["note"])
+
+
+def _order(row: sqlite3.Row) -> BookOrder:
+    asked = json.loads(row["asked"])
+    return BookOrder(row["id"], row["client"], row["measured"], row["name"], asked, row["version"])
+
+
+def _correction(row: sqlite3.Row) -> Correction:
+    date = datetime.date.fromisoformat(row["date"])
+    return Correction(
+        row["id"], row["client"], date, row["seen"], row["amount"], bool(row["in_force"])
+    )

@@ -1,0 +1,73 @@
+"""What stands in the book, as plain values."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Client:
+    """A client. ``version`` grows with every change of name or notes."""
+
+    id: int
+    name: str
+    notes: str
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
+class MeasurementSet:
+    """What was taken on one day, as it was written (numbers, or text such as ``14 3/8``), in
+    ``unit``. Sets are never changed: what is taken anew is a new set."""
+
+    id: int
+    client: int
+    date: datetime.date
+    unit: str
+    taken: Mapping[str, float | str]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class BookOrder:
+    """An order: its name, the measurement set it is drafted to, and what is asked for: the tables
+    ``garment``, ``neckline`` and ``collar`` of a card, as written."""
+
+    id: int
+    client: int
+    measured: int | None
+    name: str
+    asked: Mapping[str, Any]
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What was seen at a fitting, by its key, with its amount (cm), and whether it still holds."""
+
+    id: int
+    client: int
+    date: datetime.date
+    seen: str
+    amount: float
+    in_force: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Erased:
+    """What went when a client was deleted."""
+
+    name: str
+    sets: int
+    orders: int
+    corrections: int
+
+    def said(self) -> str:
+        """For the maker."""
+        return (
+            f"Deleted {self.name}: {self.sets} measurement sets, {self.orders} orders, "
+            f"{self.corrections} corrections, and all notes."
+        )

@@ -1,0 +1,128 @@
+"""The book's file: an SQLite database with a write-ahead log, and its migrations from day one.
+
+A book of an older version is brought up to date in one transaction when it is opened; one of a
+newer
+version is left alone. SQLite is told to wait for the disk with every save, so that what was
+acknowledged outlives a pulled plug.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+from drafting.errors import Problem
+from workroom.book.errors import BookError
+
+#: Marks a file as one of ours (SQLite's application id): "NARC".
+APPLICATION = 0x4E415243
+#: Seconds to wait for another window that is saving.
+PATIENCE = 5.0
+
+#: Each step brings a book one version up. Never change one that was released; add another.
+MIGRATIONS: tuple[str, ...] = (
+    """
+    CREATE TABLE client (
+        id INTEGER PRIMARY KEY,
+        name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 120),
+        notes TEXT NOT NULL DEFAULT '' CHECK (length(notes) <= 10000),
+        version INTEGER NOT NULL DEFAULT 1
+    );
+    CREATE TABLE measurement_set (
+        id INTEGER PRIMARY KEY,
+        client INTEGER NOT NULL REFERENCES client(id) ON DELETE CASCADE,
+        date TEXT NOT NULL,
+        unit TEXT NOT NULL CHECK (unit IN ('cm', 'in')),
+        taken TEXT NOT NULL,
+        note TEXT NOT NULL DEFAULT ''
+    );
+    CREATE INDEX measurement_set_of ON measurement_set(client, date, id);
+    CREATE TABLE client_order (
+        id INTEGER PRIMARY KEY,
+        client INTEGER NOT NULL REFERENCES client(id) ON DELETE CASCADE,
+        measured INTEGER REFERENCES measurement_set(id),
+        name TEXT NOT NULL,
+        asked TEXT NOT NULL,
+        version INTEGER NOT NULL DEFAULT 1
+    );
+    CREATE INDEX order_of ON client_order(client, id);
+    CREATE TABLE correction (
+        id INTEGER PRIMARY KEY,
+        client INTEGER NOT NULL REFERENCES client(id) ON DELETE CASCADE,
+        date TEXT NOT NULL,
+        seen TEXT NOT NULL,
+        amount REAL NOT NULL,
+        in_force INTEGER NOT NULL DEFAULT 1
+    );
+    CREATE INDEX correction_of ON correction(client, date, id);
+    """,
+)
+
+
+def opened(path: Path) -> sqlite3.Connection:
+    """The book at ``path``, made when there is none, brought up to date.
+
+    Raises :class:`BookError` when it is no book, is of a newer version or cannot be opened.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
+        connection.row_factory = sqlite3.Row
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA secure_delete = ON")  # what is deleted is overwritten
+        _check_kind(connection, path)
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")
+        _migrate(connection, path)
+    except (OSError, sqlite3.Error) as error:
+        raise BookError(
+            Problem(
+                f"the client book cannot be opened: {error}",
+                place=str(path),
+                advice="Nothing was changed. Is the disk full, or the folder locked?",
+            )
+        ) from error
+    return connection
+
+
+def version_of(connection: sqlite3.Connection) -> int:
+    """How many migrations a book has seen."""
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _check_kind(connection: sqlite3.Connection, path: Path) -> None:
+    kind = int(connection.execute("PRAGMA application_id").fetchone()[0])
+    tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+    if kind != APPLICATION and tables:
+        connection.close()
+        raise BookError(Problem("this is some other database, not a client book", place=str(path)))
+    found = version_of(connection)
+    if found > len(MIGRATIONS):
+        connection.close()
+        raise BookError(
+            Problem(
+                "this book was kept by a newer Neckarc",
+                place=str(path),
+                got=f"version {found}",
+                accepted=f"up to version {len(MIGRATIONS)}",
+                advice="Bring Neckarc up to date; the book was left as it is.",
+            )
+        )
+
+
+def _migrate(connection: sqlite3.Connection, path: Path) -> None:
+    if version_of(connection) == len(MIGRATIONS):
+        return
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        for number in range(version_of(connection), len(MIGRATIONS)):
+            for statement in MIGRATIONS[number].split(";"):
+                if statement.strip():
+                    connection.execute(statement)
+        connection.execute(f"PRAGMA application_id = {APPLICATION}")
+        connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+    path.chmod(0o600)  # personal data: for this user's eyes
