@@ -77,6 +77,14 @@ def blank(unit: str, method: str, collar: str, into: Path | None) -> None:
     answer(lambda: _blank(unit, method, collar, into))
 
 
+@neckarc.command(short_help="Fit a client on a page on this machine.")
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="0: any that is free.")
+@click.option("--no-browser", is_flag=True, help="Only say the address.")
+def desk(port: int, no_browser: bool) -> None:
+    """Start the desk: a page on this machine only, and open it in the browser."""
+    answer(lambda: _desk(port, not no_browser))
+
+
 neckarc.add_command(book)
 
 
@@ -108,6 +116,16 @@ def _check(path: Path) -> int:
     order = _order(path)
     show_order(order)
     return _status(order.failed)
+
+
+def _desk(port: int, browser: bool) -> int:
+    from workroom.book.book import Book
+    from workroom.book.place import book_path
+    from workroom.desk.run import run_desk
+
+    path = book_path()
+    Book(path).close()  # say at once what is wrong with it
+    return run_desk(path, port, browser)
 
 
 def _order(path: Path) -> Order:

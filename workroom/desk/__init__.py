@@ -1,0 +1,1 @@
+"""The desk: a page on this machine on which a client is fitted."""
