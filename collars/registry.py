@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from blocks.neckline import Neckline
-from collars import two_piece_shirt
+from collars import eton, flat, sailor, two_piece_shirt
 from collars.drafts import CollarDraft, Ground
 from collars.parameters import collar_sheet
 from drafting.parameters import ParameterRule
@@ -57,5 +57,13 @@ def _collar(kind: str, draft: Drafter, *, needs_block: bool) -> Collar:
 
 
 COLLARS: Mapping[str, Collar] = MappingProxyType(
-    {collar.kind: collar for collar in (_to_arcs(two_piece_shirt.KIND, two_piece_shirt.draft),)}
+    {
+        collar.kind: collar
+        for collar in (
+            _to_arcs(two_piece_shirt.KIND, two_piece_shirt.draft),
+            _on_block(flat.KIND, flat.draft),
+            _on_block(eton.KIND, eton.draft),
+            _on_block(sailor.KIND, sailor.draft),
+        )
+    }
 )

@@ -1,0 +1,305 @@
+"""What is looked at in a collar traced from laid shoulders: checks, numbers, notes.
+
+Every check measures the finished pieces. Centimetres and radians; angles in checks in degrees.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import degrees
+
+from blocks.neckline import Neckline
+from collars.fairing import turned_back
+from collars.flat_lie import lie_of, stand_by_angle
+from collars.flat_neck import NeckEdge
+from collars.flat_outline import FreeEdges
+from collars.flat_pieces import UNDER, UPPER
+from collars.laid_shoulders import Laid
+from collars.lying import neckline_turning
+from collars.parameters import Values
+from collars.sewing import asked, fold_checks, noted, smooth_check
+from drafting.checks import Check, Verdict, at_least, within
+from drafting.curves import joined
+from drafting.pieces import EdgeName, Piece
+from drafting.tolerances import SMOOTH
+
+#: Half a collar's neck edge may differ from half the neckline by this and be eased; beyond
+#: ``EASE_STOP`` it cannot.
+EASE_GOOD, EASE_STOP = 0.2, 0.3
+#: The neck edge's end is moved by up to this before something else ought to be changed.
+MOVED_GOOD = 0.7
+#: The collar hides its neck seam by this and by what the cloth takes to turn.
+COVER = 0.8
+#: A corner sharper than this (degrees) is hard to turn; common practice.
+SHARP = 40.0
+#: A neckline less than this longer than the neck's girth lies at the neck base: the base is 4.1
+#: longer on average, and a neckline lowered for a flat collar 6.6 more.
+AT_BASE = 7.0
+#: A centimetre of drop at centre front makes half the neck edge longer by about this.
+PER_DROP = 0.65
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How far a collar ``width`` wide at centre back will stand there, reckoned from its outer edge
+    (``stand``) and from the shoulders' angle and its width over the shoulder (``by_angle``).
+
+    ``edge`` is the length of the outer edge proper, ``edge_flat`` that of the line on which it
+    would lie flat, ``edge_needed`` that with ``most`` of stand; ``overlap_that_does`` gives a stand
+    within ``most``, ``None`` where none does or none is looked for.
+    """
+
+    width: float
+    stand: float
+    by_angle: float
+    edge: float
+    edge_flat: float
+    edge_needed: float
+    most: float
+    source: str
+    overlap_that_does: float | None = None
+
+    @staticmethod
+    def of(
+        neckline: Neckline,
+        angle: float,
+        neck: NeckEdge,
+        free: FreeEdges,
+        width: float,
+        most: float,
+        source: str,
+    ) -> Standing:
+        """Reckon it for a collar ``width`` wide at centre back on shoulders laid at an angle."""
+        lie = lie_of(free.from_back, neck, neckline, free.least)
+        turning = neckline_turning(neckline)
+        assert turning is not None  # it is drafted on a block
+        _, at_shoulder = free.from_back.nearest(neck.front.start)
+        return Standing(
+            width=width,
+            stand=lie.stand(width),
+            by_angle=stand_by_angle(at_shoulder, angle, turning),
+            edge=lie.length,
+            edge_flat=lie.line(0.0),
+            edge_needed=lie.line(most),
+            most=most,
+            source=source,
+        )
+
+    @property
+    def cover(self) -> float:
+        """How far the outer edge lies below the neck seam at centre back."""
+        return self.width - 2.0 * self.stand
+
+
+def collar_checks(
+    neckline: Neckline,
+    neck: NeckEdge,
+    free: FreeEdges,
+    pieces: tuple[Piece, Piece],
+    values: Values,
+    standing: Standing,
+) -> tuple[Check, ...]:
+    """Everything that is looked at before cutting."""
+    upper, under = pieces
+    checks = [
+        *_neck_checks(upper, neckline, neck, values),
+        smooth_check(upper, "neck edge runs on smoothly at the shoulder", (0, 1)),
+        _no_dent(upper),
+        *_lie_checks(standing, values.number("turn_of_cloth")),
+    ]
+    if not free.halves:
+        wide = upper.length(EdgeName.CENTRE_BACK)
+        checks += [
+            asked("width at centre back", wide, standing.width, f"{UPPER}, centre back"),
+            asked(
+                "under collar smaller at centre back by",
+                wide - under.length(EdgeName.CENTRE_BACK),
+                values.number("turn_of_cloth"),
+                f"{UNDER}, centre back",
+            ),
+        ]
+    sharp = at_least(
+        "angle of the sharpest corner",
+        degrees(free.angle),
+        SHARP,
+        unit="deg",
+        advice="A corner this sharp is hard to turn: trim close, or shape it blunter.",
+        where=f"{UPPER}, collar end",
+        source="common practice",
+    )
+    if len(free.curves) > 1:
+        checks.append(sharp if sharp.verdict is Verdict.PASS else noted(sharp))
+    checks += [check for piece in pieces for check in fold_checks(piece)]
+    return tuple(checks)
+
+
+def _neck_checks(
+    piece: Piece, neckline: Neckline, neck: NeckEdge, values: Values
+) -> tuple[Check, ...]:
+    """The neck edge and its notch against the neckline, each with what can be eased."""
+    back, front = piece.named(EdgeName.NECK_SEAM)
+    where, source = f"{piece.code}, neck seam", "common practice: walked from centre back"
+    off = back.length + front.length - neckline.half
+    advice = _length_advice(off, values)
+    found = [
+        _eased(within(name, measured, target, EASE_GOOD, advice=advice, where=where, source=source))
+        for name, measured, target in (
+            ("neck edge to half neckline", back.length + front.length, neckline.half),
+            ("neck edge to back neckline", back.length, neckline.back_arc),
+            ("neck edge to front neckline", front.length, neckline.front_arc),
+        )
+    ]
+    moved = within(
+        "neck edge moved at centre front by",
+        neck.moved,
+        0.0,
+        MOVED_GOOD,
+        where=where,
+        advice="So much changes the line of the front: draw the neck edge less low at centre "
+        "front (front_drop).",
+        source="common practice",
+    )
+    found.append(moved if moved.verdict is Verdict.PASS else noted(moved))
+    return tuple(found)
+
+
+def _eased(check: Check) -> Check:
+    """A difference a little beyond what is good is to be looked at; more stops cutting."""
+    far = abs(check.off) > EASE_STOP
+    return check if far or check.verdict is Verdict.PASS else noted(check)
+
+
+def _length_advice(off: float, values: Values) -> str:
+    if values.word("centre_front") == "adjusted":
+        return "Let the neck edge be eased by less (neck_ease)."
+    drop = values.number("front_drop") - off / PER_DROP
+    other = 'Have its front end adjusted (centre_front = "adjusted")'
+    if 0.0 <= drop <= 1.0:
+        return f"{other}, or draw it about {drop:.1f} below the neckline at centre front."
+    return f"{other}."
+
+
+def _no_dent(piece: Piece) -> Check:
+    whole = joined([edge.curve for edge in piece.named(EdgeName.NECK_SEAM)])
+    found = within(
+        "neck edge bends the wrong way by",
+        degrees(turned_back(whole)),
+        0.0,
+        degrees(SMOOTH),
+        where=f"{piece.code}, neck seam",
+        unit="deg",
+        advice="At the shoulder the neck edge bends the other way: take less overlap, or draw "
+        "through it by hand.",
+        source="common practice",
+    )
+    return found if found.verdict is Verdict.PASS else noted(found)
+
+
+def _lie_checks(standing: Standing, turn: float) -> tuple[Check, ...]:
+    if standing.overlap_that_does is not None:
+        cure = f"An overlap of {int(standing.overlap_that_does * 20.0) / 20.0:.2f} would do."
+    else:
+        cure = "Take a narrower collar, or a neckline with a longer shoulder."
+    long = at_least(
+        "outer edge long enough to lie where it should",
+        standing.edge,
+        round(standing.edge_needed, 6),
+        where=f"{UPPER}, outer edge",
+        advice=f"It will stand {standing.stand:.1f} at centre back, higher than this kind does "
+        f"({standing.most:.1f}). {cure}",
+        source=f"computed: the line on the garment; {standing.source}",
+    )
+    covers = at_least(
+        "collar covers its neck seam by",
+        standing.cover,
+        COVER + turn,
+        where=f"{UPPER}, centre back",
+        advice="Take a wider collar or less overlap.",
+        source="Zhou L. 2015, turn-down collar structure: 0.8 to 1; and the turn of the cloth",
+    )
+    return tuple(one if one.verdict is Verdict.PASS else noted(one) for one in (long, covers))
+
+
+def numbers(
+    neckline: Neckline,
+    laid: Laid,
+    neck: NeckEdge,
+    free: FreeEdges,
+    pieces: tuple[Piece, Piece],
+    standing: Standing,
+) -> dict[str, float]:
+    """Lengths (cm) and angles (radians) worth knowing; edges and seams are half ones."""
+    upper, under = pieces
+    back, front = upper.named(EdgeName.NECK_SEAM)
+    turning = neckline_turning(neckline)
+    assert turning is not None
+    return {
+        "neck_edge": back.length + front.length,
+        "neckline": neckline.half,
+        "ease_back": back.length - neckline.back_arc,
+        "ease_front": front.length - neckline.front_arc,
+        "traced_neck_edge": neck.traced,
+        "moved_at_front": neck.moved,
+        "overlap": laid.overlap,
+        "shoulder_angle": laid.angle,
+        "neckline_turning_angle": turning,
+        "outer_edge": upper.length(EdgeName.OUTER_EDGE),
+        "outer_edge_counted": standing.edge,
+        "outer_edge_lying_flat": standing.edge_flat,
+        "stand_by_outer_edge": standing.stand,
+        "stand_by_shoulders": standing.by_angle,
+        "covers_neck_seam_by": standing.cover,
+        "smaller_outer_edge": upper.length(EdgeName.OUTER_EDGE) - under.length(EdgeName.OUTER_EDGE),
+        "corner_angle": free.angle,
+    }
+
+
+def notes(
+    neckline: Neckline, neck: NeckEdge, values: Values, standing: Standing
+) -> tuple[str, ...]:
+    """What the maker should know besides."""
+    said = [
+        f"It will stand about {standing.stand:.1f} cm at centre back by the length of its outer "
+        f"edge, {standing.by_angle:.1f} cm by the overlap of the shoulders: estimates, good to "
+        "about a third. See it on the toile.",
+        *_ease_notes(neckline, neck),
+    ]
+    if neck.moved < -0.05:
+        said.append(
+            f"The traced neck edge was {-neck.moved:.1f} cm longer than the neckline and is "
+            "shortened by that at centre front."
+        )
+    elif neck.moved > 0.05:
+        said.append(
+            f"The traced neck edge was {neck.moved:.1f} cm shorter than the neckline and is "
+            "drawn on by that at centre front."
+        )
+    if neckline.neck_girth is not None and 2.0 * neckline.half - neckline.neck_girth < AT_BASE:
+        said.append(
+            "The neckline lies at the base of the neck: a collar like this usually lies better on "
+            "one that is lowered, 1 cm at centre back and at the side, 2 cm at centre front "
+            "(M. Müller & Sohn, Peter Pan collar)."
+        )
+    if values.number("overlap") == 0.0:
+        said.append(
+            "Without overlap the collar lies quite flat and its seam may show: 1 to 1.5 cm of "
+            "overlap let it roll over the seam."
+        )
+    return tuple(said)
+
+
+def _ease_notes(neckline: Neckline, neck: NeckEdge) -> list[str]:
+    said = []
+    for word, edge, arc in (
+        ("back", neck.back, neckline.back_arc),
+        ("front", neck.front, neckline.front_arc),
+    ):
+        ease = edge.length - arc
+        if abs(ease) < 0.01:
+            continue
+        what = "ease the collar in" if ease > 0.0 else "stretch it on"
+        said.append(
+            f"The {word} neck edge is {abs(ease):.2f} cm {'longer' if ease > 0 else 'shorter'} "
+            f"than the {word} neckline: {what} over the 3 cm beside the shoulder."
+        )
+    return said
