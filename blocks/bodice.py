@@ -7,11 +7,12 @@ as on the table. Outlines run counter-clockwise.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import pi
 
 from blocks.body import Body
-from blocks.methods import Quantities, method, quantities
+from blocks.ease import Ease, EaseWish, settle_ease
+from blocks.methods import Method, Quantities, method, quantities
 from blocks.neck import NeckChange, NeckFrame
 from blocks.neckfit import NeckFit, fit_neckline
 from blocks.neckline import Neckline
@@ -27,7 +28,8 @@ from drafting.points import Point, direction
 class BlockWish:
     """What is asked of a block: ``fit`` one of none, front, side, both; ``neck_ease`` over the
     neck base girth (whole neckline); ``style`` a style neckline; ``button_stand`` beyond centre
-    front, 0 for a front on the fold; ``neck_shape`` the style neckline's shape. Centimetres."""
+    front, 0 for a front on the fold; ``neck_shape`` the style neckline's shape; ``ease`` how
+    loose it is to hang, the method's own when nothing is asked. Centimetres."""
 
     method: str
     fit: str = "none"
@@ -35,6 +37,7 @@ class BlockWish:
     style: NeckChange | None = None
     button_stand: float = 0.0
     neck_shape: str = "round"
+    ease: EaseWish = field(default_factory=EaseWish)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +45,14 @@ class BodiceDraft:
     """A drafted bodice, before it is made up into pieces.
 
     ``points`` are the construction points by name, as the method publishes them; ``back_neck`` and
-    ``front_neck`` the necklines from back neck point to side neck point to front neck point.
+    ``front_neck`` the necklines from back neck point to side neck point to front neck point;
+    ``ease`` the settled numbers of the wished ease.
     """
 
     body: Body
     wish: BlockWish
     quantities: Quantities
+    ease: Ease
     points: Mapping[str, Point]
     frame: NeckFrame
     shoulder: BackShoulder
@@ -67,8 +72,7 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
     Raises :class:`DraftError` when the measurements cannot be drafted by this method, or when a
     wished correction or style lies outside what the body allows; the message says which and why.
     """
-    chosen = method(wish.method)
-    q = quantities(chosen, body, neck_ease=wish.neck_ease)
+    q, ease = _quantities(method(wish.method), body, wish)
     _check_sense(q)
     start = _frame(q)
     frame, fit = fit_neckline(
@@ -77,6 +81,7 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
         neck_girth=body["neck_girth"],
         fit=wish.fit,
         style=wish.style,
+        shape=wish.neck_shape,
     )
     shoulder = frame.back_shoulder()
     waist = draw_waist(q)
@@ -87,6 +92,7 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
         body=body,
         wish=wish,
         quantities=q,
+        ease=ease,
         points=_points(q, start, back, front),
         frame=frame,
         shoulder=shoulder,
@@ -111,6 +117,15 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
         ),
         notes=_notes(q, body, back, front),
     )
+
+
+def _quantities(chosen: Method, body: Body, wish: BlockWish) -> tuple[Quantities, Ease]:
+    """The method's quantities at the wished ease, and that ease."""
+    own = quantities(chosen, body, neck_ease=wish.neck_ease)
+    ease = settle_ease(wish.ease, bust=own["bust_ease"], waist=own["waist_ease"])
+    if not any(ease.inputs.values()):
+        return own, ease
+    return quantities(chosen, body, neck_ease=wish.neck_ease, ease=ease.inputs), ease
 
 
 def _frame(q: Quantities) -> NeckFrame:
@@ -224,7 +239,7 @@ def _points(q: Quantities, frame: NeckFrame, back: BackScye, front: FrontScye) -
         "shoulder dart, tip": frame.dart_tip,
         "back pitch": back.pitch,
         "back scye guide": back.guide,
-        "underarm point": Point(q["side_x"], 0.0),
+        "underarm point": Point(q["side_x"], q["underarm_y"]),
         "front scye guide": front.guide,
         "bust dart, lower leg": front.dart_lower,
         "bust dart, upper leg": front.dart_upper,

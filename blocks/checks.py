@@ -6,12 +6,15 @@ Lengths in centimetres; angles are reported in degrees.
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from math import degrees, pi
 
 from blocks.bodice import BodiceDraft
-from blocks.making_up import BACK, seams
+from blocks.making_up import BACK, FRONT, seams
+from blocks.neckshape import corner_turn, end_angle, shapes
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import angle_between
+from drafting.cutting import smooth_parts
 from drafting.pieces import EdgeName, Piece, seam_mismatch
 from drafting.points import Point
 from drafting.tolerances import (
@@ -26,6 +29,13 @@ from drafting.tolerances import (
 
 #: The least ease left in the bust line once the darts that cross it are sewn; common practice.
 LEAST_BUST_EASE = 4.0
+#: Less than this and she cannot breathe deeply in woven cloth; common practice. What lies between
+#: is a matter of taste once an ease was asked for.
+BREATHING_EASE = 2.5
+#: A style neckline may come this far inside the fitted one before it is said; common practice.
+INSIDE_MOST = 0.6
+#: A front neck point less than this above the bust point is low; common practice.
+ABOVE_BUST_LEAST = 5.0
 
 
 def check_bodice(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...]:
@@ -34,7 +44,7 @@ def check_bodice(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, 
         *_darts(back, front),
         *_seams(draft, back, front),
         *_girths(draft, back, front),
-        *_joins(back, front),
+        *_joins(draft, back, front),
         *_widths(draft),
         *_neckline(draft, back, front),
     )
@@ -74,7 +84,7 @@ def _seams(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
 
 
 def _girths(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
-    q, body = draft.quantities, draft.body
+    ease, body = draft.ease, draft.body
     centre_front = front.named(EdgeName.NECKLINE)[0].curve.start
     centre_back = back.named(EdgeName.NECKLINE)[0].curve.end
     width = 2.0 * (centre_front.x - centre_back.x)
@@ -85,25 +95,36 @@ def _girths(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
         within(
             "bust line, before the darts",
             width,
-            body["bust_girth"] + q["bust_ease"],
+            body["bust_girth"] + ease.bust,
             GIRTH,
             advice=advice,
         ),
-        at_least(
-            "bust line, darts sewn: ease left",
-            width - taken_in - body["bust_girth"],
-            LEAST_BUST_EASE,
-            advice="The waist darts take too much of the bust line: shorten them.",
-            source="common practice",
-        ),
+        _bust_ease_left(draft, width - taken_in - body["bust_girth"]),
         within(
             "waist, darts sewn",
             waist,
-            body["waist_girth"] + q["waist_ease"],
+            body["waist_girth"] + ease.waist,
             GIRTH,
             advice=advice,
         ),
     ]
+
+
+def _bust_ease_left(draft: BodiceDraft, left: float) -> Check:
+    check = at_least(
+        "bust line, darts sewn: ease left",
+        left,
+        LEAST_BUST_EASE,
+        advice="The waist darts take too much of the bust line: shorten them.",
+        source="common practice",
+    )
+    if check.verdict is Verdict.FAIL and draft.ease.chosen and left >= BREATHING_EASE:
+        return replace(
+            check,
+            verdict=Verdict.NOTE,
+            advice="Very close, as was asked: make a toile and let her breathe and reach in it.",
+        )
+    return check
 
 
 def _taken_in(piece: Piece) -> float:
@@ -121,7 +142,7 @@ def _centre_back_in(draft: BodiceDraft) -> float:
     return q["waist_centre_back"] * top / (top + q["waist_depth"]) if top > 0.0 else 0.0
 
 
-def _joins(back: Piece, front: Piece) -> list[Check]:
+def _joins(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
     back_neck = back.named(EdgeName.NECKLINE)[0].curve.reversed()
     front_neck = front.named(EdgeName.NECKLINE)[0].curve.reversed()
     level = Point(1.0, 0.0)
@@ -133,8 +154,11 @@ def _joins(back: Piece, front: Piece) -> list[Check]:
     upper, lower = (edge.curve for edge in front.named(EdgeName.SCYE))
     back_side = back.named(EdgeName.SIDE_SEAM)[0].curve
     front_side = front.named(EdgeName.SIDE_SEAM)[0].curve
+    at_level = angle_between(level, front_neck.end_heading)
     folded = [curve.heading for curve in front.seam_closed(EdgeName.SCYE)]
     scye = front.seam_closed(EdgeName.SCYE)
+    shape, frame = draft.frame.shape, draft.frame
+    at_front = end_angle(shape, frame.front_side, frame.front_neck)
     at_dart = angle_between(
         folded[0](scye[0].span[1]),
         folded[1](scye[1].span[0]),
@@ -148,9 +172,11 @@ def _joins(back: Piece, front: Piece) -> list[Check]:
             "back neckline",
         ),
         (
-            "neckline square at centre front",
-            angle_between(level, front_neck.end_heading),
-            0.0,
+            "neckline square at centre front"
+            if at_front == 0.0
+            else "neckline at centre front, down to its V",
+            -angle_between(level, front_neck.end_heading) if at_front else at_level,
+            at_front,
             SQUARE,
             "front neckline",
         ),
@@ -180,6 +206,14 @@ def _joins(back: Piece, front: Piece) -> list[Check]:
         ),
         ("scye, bust dart folded", at_dart, 0.0, SMOOTH, "bust dart"),
     ]
+    asked = corner_turn(shape)
+    if asked is not None:
+        turns = [
+            angle_between(one.end_heading, other.start_heading)
+            for one, other in pairwise(smooth_parts(front_neck))
+        ]
+        corner = max(turns, default=0.0)
+        angles.append(("corner of the square neckline", corner, asked, SQUARE, "front neckline"))
     return [
         within(
             name,
@@ -198,7 +232,7 @@ def _widths(draft: BodiceDraft) -> list[Check]:
     eased = draft.back_scye.eased
     if eased <= 0.0:
         return []
-    planned = draft.quantities["back_width"]
+    planned, wished = draft.quantities["back_width"], draft.ease.back_width > 0.0
     return [
         Check(
             "half across back",
@@ -207,7 +241,11 @@ def _widths(draft: BodiceDraft) -> list[Check]:
             0.0,
             Verdict.NOTE,
             "The shoulder is short for this back: take shoulder length and across back again, "
-            "or lengthen the shoulder.",
+            + (
+                "or lengthen it or give less back width in the ease."
+                if wished
+                else "or lengthen the shoulder."
+            ),
             where=BACK,
         )
     ]
@@ -242,19 +280,60 @@ def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...
         ),
     ]
     if fit.style is not None:
+        checks += _style(draft, whole, front)
+    return tuple(checks)
+
+
+def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
+    """What a maker should know of a style neckline; matters of taste but never hidden."""
+    fit, title = draft.fit, shapes()[draft.frame.shape].title
+    much = whole - fit.fitted
+    ways = "longer by design" if much >= 0.0 else "shorter than the fitted one"
+    advice = f"{abs(much):.2f} cm {ways.split()[0]} than the fitted neckline; the collar is "
+    advice += "drafted to it."
+    if much < 0.0:
+        advice += " Look on the toile whether it presses on the neck: lower or widen it if so."
+    checks = [
+        Check(
+            f"style neckline, {ways}",
+            whole,
+            fit.fitted,
+            0.0,
+            Verdict.NOTE,
+            advice,
+            where="whole neckline",
+        )
+    ]
+    if fit.inside > INSIDE_MOST:
         checks.append(
             Check(
-                "style neckline, longer by design",
-                whole,
-                fit.fitted,
+                f"{title} neckline inside the fitted one",
+                fit.inside,
+                INSIDE_MOST,
                 0.0,
                 Verdict.NOTE,
-                f"{whole - fit.fitted:.2f} cm longer than the fitted neckline; the collar "
-                "is drafted to it.",
-                where="whole neckline",
+                "It comes up on the side of the neck by this much: widen the sides about as far.",
+                where="front neckline",
+                source="common practice",
             )
         )
-    return tuple(checks)
+    above = front.named(EdgeName.NECKLINE)[0].curve.start.y - draft.points["bust point"].y
+    if above < ABOVE_BUST_LEAST:
+        checks.append(
+            Check(
+                "front neck point above the bust point",
+                above,
+                ABOVE_BUST_LEAST,
+                0.0,
+                Verdict.NOTE,
+                "A neckline this low shows what is worn below and gapes when she bends: tape its "
+                "edge, and try the toile sitting and bending.",
+                where=FRONT,
+                source="common practice",
+                least=True,
+            )
+        )
+    return checks
 
 
 def neckline_advice(draft: BodiceDraft) -> str:

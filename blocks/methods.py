@@ -1,7 +1,7 @@
 """Drafting methods: sheets of formulas in ``data/methods`` that fill one vocabulary.
 
-A method may read every measurement and ``neck_ease`` (centimetres over the neck base girth that
-the neckline is to have).
+A method may read every measurement, ``neck_ease`` (centimetres over the neck base girth that the
+neckline is to have) and what the wished ease adds to its own (``blocks.ease.EASE_INPUTS``).
 """
 
 from __future__ import annotations
@@ -13,13 +13,14 @@ from types import MappingProxyType
 from typing import Any
 
 from blocks.body import Body
+from blocks.ease import EASE_INPUTS
 from blocks.measures import measurements
 from drafting.errors import DataError, DraftError, FormulaError, Problem
 from drafting.formulas import Entry, Kind, Sheet
 from drafting.library import TomlText, data_names, read_data
 
 #: What a method may read beside the measurements.
-WISHES: Mapping[str, Kind] = MappingProxyType({"neck_ease": Kind.CM})
+WISHES: Mapping[str, Kind] = MappingProxyType(dict.fromkeys(("neck_ease", *EASE_INPUTS), Kind.CM))
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,12 +179,16 @@ def _sheet(toml: TomlText) -> Sheet:
     return sheet
 
 
-def quantities(chosen: Method, body: Body, *, neck_ease: float) -> Quantities:
-    """Every quantity of a method for a body; ``neck_ease`` in centimetres.
+def quantities(
+    chosen: Method, body: Body, *, neck_ease: float, ease: Mapping[str, float] | None = None
+) -> Quantities:
+    """Every quantity of a method for a body; ``neck_ease`` in centimetres, ``ease`` what is added
+    to the method's own (``blocks.ease.Ease.inputs``), nothing when left out.
 
     Raises :class:`DraftError` when a formula has no answer for this body, saying which.
     """
-    inputs = {key: body[key] for key in chosen.reads} | {"neck_ease": neck_ease}
+    inputs = {key: body[key] for key in chosen.reads} | dict.fromkeys(EASE_INPUTS, 0.0)
+    inputs |= {"neck_ease": neck_ease} | dict(ease or {})
     try:
         values = chosen.sheet.evaluate(inputs)
     except FormulaError as error:

@@ -1,7 +1,8 @@
 """The neckline on the block: its points, its two curves, and moves of them.
 
-x from centre back, y up, centimetres; radians. Both curves leave the centre square and meet the
-shoulder square, so that neither an opened half nor a sewn shoulder shows a point.
+x from centre back, y up, centimetres; radians. Both curves leave the centre square (the V has its
+point there) and meet the shoulder at angles that make 180 degrees together, so that neither an
+opened half nor a sewn shoulder shows a point.
 """
 
 from __future__ import annotations
@@ -9,13 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi
 
+from blocks.neckshape import boat_front, square_front, v_front
 from blocks.shoulder import BackShoulder, true_back_shoulder
-from drafting.curves import Curve, corner, through
+from drafting.curves import Curve, angle_between, corner
 from drafting.points import Point, direction
-
-#: The last stretch of a front neckline that is squared to the shoulder when the fair curve
-#: through the guide point would arrive at another angle. Common practice: the last 0.5 to 1.5.
-SQUARED_STRETCH = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +39,8 @@ class NeckFrame:
     """Where the neckline hangs: necks, shoulders and the dart between them.
 
     ``front_slope`` and the back shoulder's own direction lead out along the shoulders;
-    ``guide_share`` and ``front_angle`` shape the front curve, ``fullness`` and the angle that
-    makes both together straight (180° less ``front_angle``) the back one.
+    ``guide_share`` and ``front_angle`` shape the round front curve, ``fullness`` and the angle that
+    makes both together straight the back one; ``shape`` is one of ``data/neckline.toml``.
     """
 
     back_neck: Point
@@ -59,6 +57,7 @@ class NeckFrame:
     guide_share: float
     front_angle: float
     fullness: float
+    shape: str = "round"
 
     def changed(self, change: NeckChange) -> NeckFrame:
         """The frame after a move; shoulder points stay where they are."""
@@ -102,36 +101,34 @@ class NeckFrame:
 
     def back_curve(self) -> Curve:
         """Back neckline, back neck point to side neck point."""
-        square = self.back_shoulder().inner_heading.right
-        leaving = square.turned(self.front_angle - pi / 2)
-        level = Point(-1.0, 0.0)
-        fair = corner(self.back_side, leaving, self.back_neck, level, self.fullness)
-        return _squared(fair, square).reversed()
+        out = self.back_shoulder().inner_heading
+        leaving = out.turned(self.shoulder_angle - pi)
+        fair = corner(self.back_side, leaving, self.back_neck, Point(-1.0, 0.0), self.fullness)
+        return fair.reversed()
 
     def front_curve(self) -> Curve:
-        """Front neckline, side neck point to front neck point."""
-        square = self.front_out.left
+        """Front neckline, side neck point to front neck point, in the frame's shape."""
+        if self.shape == "v":
+            return v_front(self.front_side, self.front_neck)
+        if self.shape == "square":
+            return square_front(self.front_side, self.front_neck)
+        if self.shape == "boat":
+            return boat_front(self.front_side, self.front_out, self.front_neck)
         top = Point(self.front_neck.x, self.front_side.y)
         bottom = Point(self.front_side.x, self.front_neck.y)
         guide = top.towards(bottom, self.guide_share)
-        leaving = square.turned(self.front_angle - pi / 2)
+        leaving = self.front_out.turned(self.front_angle)
         # No one-way curve can leave steeper than the straight line to its guide point.
         chord = (guide - self.front_side).angle
         leaving = direction(min(leaving.angle, chord - 0.15 * (chord + pi / 2)))
-        fair = corner(self.front_side, leaving, self.front_neck, Point(1.0, 0.0), guide)
-        return _squared(fair, square)
+        return corner(self.front_side, leaving, self.front_neck, Point(1.0, 0.0), guide)
+
+    @property
+    def shoulder_angle(self) -> float:
+        """Angle of the cloth between front shoulder and front neckline; the back takes what is
+        left of 180 degrees, so that the sewn neckline runs on without a corner."""
+        return angle_between(self.front_out, self.front_curve().start_heading)
 
     def half(self) -> float:
         """Half the neckline."""
         return self.back_curve().length + self.front_curve().length
-
-
-def _squared(fair: Curve, square: Point) -> Curve:
-    """A fair neckline from the side neck point, its first stretch squared to the shoulder."""
-    if abs(fair.start_heading.cross(square)) < 1e-9:
-        return fair
-    handle = fair.start.to(Point(*map(float, fair.controls[1])))
-    first = min(SQUARED_STRETCH / (3.0 * handle), 0.25)  # where the fair curve is joined
-    stops = [first + (1.0 - first) * k / 6 for k in range(6)]
-    points = [fair.start, *(fair.at(t) for t in stops), fair.end]
-    return through(points, square, fair.end_heading)

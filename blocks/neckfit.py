@@ -15,6 +15,7 @@ from types import MappingProxyType
 from scipy.optimize import brentq
 
 from blocks.neck import NeckChange, NeckFrame
+from blocks.neckstyle import how_far_inside, styled
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
 from drafting.tolerances import SOLVED
@@ -40,7 +41,9 @@ class NeckFit:
 
     ``drafted`` is the whole neckline as the method draws it, ``target`` the neck base girth plus
     ease, ``corrections`` every single cure, ``applied`` the one the card asked for, ``fitted`` the
-    whole neckline after it, and ``style`` a wished style neckline on top of that.
+    whole neckline after it, and ``style`` a wished style neckline on top of that: ``finished`` is
+    the whole neckline in its shape, ``inside`` how far its front lies on the neck's side of the
+    fitted one (0 where it does not).
     """
 
     drafted: float
@@ -50,6 +53,7 @@ class NeckFit:
     fitted: float
     style: NeckChange | None
     finished: float
+    inside: float = 0.0
 
     @property
     def off(self) -> float:
@@ -61,9 +65,7 @@ class NeckFit:
 def limits() -> Mapping[str, float]:
     """How far a neckline may move; see ``data/neckline.toml``."""
     values = read_data("neckline").values
-    found = {key: float(row["value"]) for key, row in values["limits"].items()}
-    found |= {f"style_{key}": float(row["value"]) for key, row in values["style"].items()}
-    return MappingProxyType(found)
+    return MappingProxyType({key: float(row["value"]) for key, row in values["limits"].items()})
 
 
 def fit_neckline(
@@ -73,12 +75,16 @@ def fit_neckline(
     neck_girth: float,
     fit: str = "none",
     style: NeckChange | None = None,
+    shape: str = "round",
 ) -> tuple[NeckFrame, NeckFit]:
     """The frame after the asked correction and style, with the whole account.
 
-    Raises :class:`DraftError` when the asked correction or style lies outside what this body
-    allows; the message names those that do.
+    The correction is always made on the round neckline; ``shape`` is laid on the finished one.
+    Raises :class:`DraftError` when the asked correction or style lies outside what this body or
+    shape allows; the message names those that do.
     """
+    if shape != "round" and style is None:
+        style = NeckChange()
     corrections = tuple(_solve(frame, key, target, neck_girth) for key in FITS)
     applied = next((c for c in corrections if c.key == fit), None)
     if applied is not None and applied.change is None:
@@ -95,9 +101,7 @@ def fit_neckline(
     fitted = frame if applied is None or applied.change is None else frame.changed(applied.change)
     finished = fitted
     if style is not None:
-        _check_style(style)
-        finished = fitted.changed(style)
-        _check_frame(finished)
+        finished = styled(fitted, style, shape)
     return finished, NeckFit(
         drafted=2.0 * frame.half(),
         target=target,
@@ -106,6 +110,7 @@ def fit_neckline(
         fitted=2.0 * fitted.half(),
         style=style,
         finished=2.0 * finished.half(),
+        inside=0.0 if style is None else how_far_inside(finished, fitted),
     )
 
 
@@ -185,39 +190,3 @@ def _refusal(key: str, nearest: float, left: float) -> str:
     }[key]
     amount = f"{100 * nearest:.0f} %" if key == "both" else f"{nearest:.1f} cm"
     return f"{what} ({amount}) the neckline is still {abs(left):.1f} cm too {wrong}"
-
-
-def _check_style(style: NeckChange) -> None:
-    known = limits()
-    problems = [
-        Problem(
-            "this is more than a neckline can move",
-            key=f"neckline.style.{key}",
-            got=f"{value:.1f} cm",
-            accepted=f"0 to {known['style_' + key + '_most']:.0f} cm",
-        )
-        for key, value in (
-            ("front_lower", -style.front_raise),
-            ("side_widen", style.side_shift),
-            ("back_lower", style.back_lower),
-        )
-        if not 0.0 <= value <= known[f"style_{key}_most"]
-    ]
-    if problems:
-        raise DraftError(problems)
-
-
-def _check_frame(frame: NeckFrame) -> None:
-    least = limits()["shoulder_least"]
-    if frame.front_length < least or frame.front_side.x <= frame.front_tip.x:
-        raise DraftError(
-            Problem(
-                f"this style neckline leaves only {frame.front_length:.1f} cm of shoulder",
-                key="neckline.style.side_widen",
-                accepted=f"{least:.0f} cm of shoulder or more",
-            )
-        )
-    if frame.back_side.y - frame.back_neck.y <= 0.2:
-        raise DraftError(
-            Problem("the back neckline would turn over", key="neckline.style.back_lower")
-        )

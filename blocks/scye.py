@@ -49,13 +49,13 @@ class FrontScye:
 
 def back_scye(q: Quantities, shoulder: BackShoulder, side_slant: float) -> BackScye:
     """The back scye of a method's quantities; ``side_slant`` in radians, in to the waist."""
-    underarm = Point(q["side_x"], 0.0)
+    underarm = Point(q["side_x"], q["underarm_y"])
     width = q["back_width"]
     most = shoulder.point.x - SHOULDER_OVER_BACK
     eased = max(0.0, width - most)
     step = q["back_scye_corner"] / sqrt(2.0)
     pitch = Point(width - eased, q["back_pitch_y"])
-    guide = Point(width + step, step)
+    guide = Point(width + step, underarm.y + step)
     arriving = Point(1.0, 0.0).turned(-side_slant)
     curve = through(
         [shoulder.point, pitch, guide, underarm], shoulder.outer_heading.right, arriving
@@ -73,14 +73,14 @@ def front_scye(
     upper = lower.turned(-opening, bust_point)
     folding = Move.about(bust_point, opening)
     step = q["front_scye_corner"] / sqrt(2.0)
-    guide = Point(lower.x - step, step)
+    guide = Point(lower.x - step, q["underarm_y"] + step)
     touch_x = q["front_touch_x"]
     touches = touch_x > upper.x and touch_x > shoulder_point.x
     stops = [folding(shoulder_point)]
     if touches:
         touch_y = upper.y + FRONT_TOUCH * (shoulder_point.y - upper.y)
         stops.append(folding(Point(touch_x, touch_y)))
-    stops += [lower, guide, Point(q["side_x"], 0.0)]
+    stops += [lower, guide, Point(q["side_x"], q["underarm_y"])]
     arriving = Point(-1.0, 0.0).turned(side_slant)
     folded = through(stops, folding.step(shoulder_out.left), arriving)
     at_dart = float(folded.knots[folded.degree + (2 if touches else 1)])

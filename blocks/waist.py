@@ -109,7 +109,7 @@ def draw_waist(q: Quantities) -> Waist:
     for _ in range(_TRUINGS):
         foot = Point(q["side_x"], level)
         step = Point(side / 2.0, 0.0)
-        seam = WaistJoint("side", Point(q["side_x"], 0.0), foot - step, foot + step)
+        seam = WaistJoint("side", Point(q["side_x"], q["underarm_y"]), foot - step, foot + step)
         joints = sorted((*darts, seam), key=lambda joint: joint.apex.x)
         _check_room(start, joints, end)
         waist = _true(start, joints, end, square)

@@ -220,7 +220,7 @@ def test_a_card_in_inches_is_answered_in_inches(tmp_path: Path) -> None:
 
 
 def test_a_refusal_is_in_the_cards_unit_too(tmp_path: Path) -> None:
-    wide = INCHES.replace("side_widen = 0.5", "side_widen = 3.1")
+    wide = INCHES.replace("side_widen = 0.5", "side_widen = 3.5")
     wide = wide.replace("back_lower = 0.25", "back_lower = 5.5")
     result = run("check", card(tmp_path, wide))
 

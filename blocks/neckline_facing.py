@@ -1,0 +1,195 @@
+"""Facings for a neckline without a collar: strips of one width along the made-up neckline.
+
+Traced on the sewn pieces: a dart that opens into the neckline or the shoulder is folded shut first.
+Each outer edge is parallel to the neckline, turns its corners sharp, ends on the shoulder as far
+from the neck on both pieces, and runs out to the fold or the front edge. Centimetres and radians.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import sin
+
+import numpy as np
+from shapely.geometry import LineString, Polygon
+
+from blocks.neckline_facing_checks import facing_checks
+from blocks.neckline_facing_edge import ending_at, outer_edge
+from blocks.neckline_trace import SewnNeckline, sewn_neckline
+from drafting.checks import Check
+from drafting.curves import Curve, line
+from drafting.errors import DraftError, Problem
+from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, Seam, Stretch, ring
+from drafting.points import Point
+
+BACK_FACING, FRONT_FACING = "BACK-FACING", "FRONT-FACING"
+#: Usual widths; common practice. Beyond the wider range a facing rolls out or shows through.
+USUAL, ACCEPTED = (5.0, 7.0), (3.0, 10.0)
+#: What must be left of the shoulder outside the facing, for the scye's own seam; common practice.
+SHOULDER_LEFT = 1.0
+#: What must be left below the facing at the centre; common practice.
+BELOW_LEFT = 2.0
+
+
+def neckline_facings(
+    back: Piece, front: Piece, width: float
+) -> tuple[tuple[Piece, ...], tuple[Seam, ...], tuple[Check, ...]]:
+    """Back and front neckline facing of a made-up bodice (no seam allowances), their seams and
+    checks.
+
+    ``width`` in centimetres, usually 5 to 7. A piece on the fold gives a facing on the fold, a
+    front with a button stand one that reaches its front edge. Raises :class:`DraftError` when the
+    neckline is no plain one (a lapel, a gorge) or leaves no room for a facing of this width.
+    """
+    low, high = ACCEPTED
+    if not low <= width <= high:
+        raise DraftError(
+            Problem(
+                "no neckline facing of this width",
+                key="neckline.facing",
+                got=f"{width:.1f} cm",
+                accepted=f"{low:.0f} to {high:.0f} cm, usually {USUAL[0]:.0f} to {USUAL[1]:.0f} cm",
+                advice="Narrower ones roll out, wider ones show through.",
+            )
+        )
+    halves = sewn_neckline(back), sewn_neckline(front)
+    along = width / sin(halves[1].at_shoulder)
+    _check_room(halves, along, width)
+    facings = tuple(
+        _facing(half, width, along, code, title)
+        for half, code, title in (
+            (halves[0], BACK_FACING, "Back neckline facing"),
+            (halves[1], FRONT_FACING, "Front neckline facing"),
+        )
+    )
+    seams = _seams(back, front, halves)
+    return facings, seams, facing_checks((back, front, *facings), seams, facings, width)
+
+
+def _check_room(halves: Sequence[SewnNeckline], along: float, width: float) -> None:
+    problems = []
+    for half in halves:
+        room = half.shoulder - SHOULDER_LEFT
+        if along > room:
+            share = width / along
+            problems.append(
+                Problem(
+                    f"the shoulder of the {half.piece.title.lower()} is only "
+                    f"{half.shoulder:.1f} cm long",
+                    key="neckline.facing",
+                    got=f"{width:.1f} cm",
+                    accepted=_up_to(room * share),
+                    advice="Take a narrower facing, or face neckline and scye in one.",
+                )
+            )
+        if half.down.length < width + BELOW_LEFT:
+            problems.append(
+                Problem(
+                    f"only {half.down.length:.1f} cm are left below the neckline of the "
+                    f"{half.piece.title.lower()}",
+                    key="neckline.facing",
+                    got=f"{width:.1f} cm",
+                    accepted=_up_to(half.down.length - BELOW_LEFT),
+                    advice="Take a narrower facing or a higher neckline.",
+                )
+            )
+    if problems:
+        raise DraftError(problems)
+
+
+def _up_to(most: float) -> str:
+    low = ACCEPTED[0]
+    return f"{low:.0f} to {most:.1f} cm" if most >= low else "none here: there is no room"
+
+
+def _facing(half: SewnNeckline, width: float, along: float, code: str, title: str) -> Piece:
+    down = half.down.part(0.0, width)
+    outer = ending_at(outer_edge(half, width, along), down.end)
+    shoulder = line(half.neck.start, outer.start)
+    edge = half.down_edge
+    walk = [
+        Edge(EdgeName.SHOULDER, shoulder.reversed()),
+        Edge(EdgeName.NECKLINE, half.neck),
+        *([] if half.top is None else [Edge(EdgeName.BUTTON_STAND_END, half.top)]),
+        Edge(edge.name, down, on_fold=edge.on_fold),
+        Edge(EdgeName.FACING_EDGE, outer.reversed()),
+    ]
+    if half.side > 0.0:  # a front is walked clockwise from the shoulder
+        walk = [Edge(e.name, e.curve.reversed(), on_fold=e.on_fold) for e in reversed(walk)]
+    edges = ring(walk)
+    place = next(k for k, e in enumerate(edges) if e.name is EdgeName.NECKLINE)
+    cut = (
+        CutPlan(cloth=1, interfacing=1, on_fold=True)
+        if edge.on_fold
+        else CutPlan(cloth=2, interfacing=2, mirrored_pair=True)
+    )
+    return Piece(
+        code=code,
+        title=title,
+        edges=edges,
+        cut=cut,
+        grain=_grain(half.piece, edges, down),
+        notches=_notches(half.piece, place),
+        label_at=half.neck.at_length(0.6 * half.neck.length).towards(
+            outer.at_length(0.6 * outer.length), 0.5
+        ),
+        notes=("Neaten or bind the outer edge; understitch so that the facing rolls inwards.",),
+    )
+
+
+def _grain(piece: Piece, edges: tuple[Edge, ...], down: Curve) -> tuple[Point, Point]:
+    """A line along the piece's grain, inside the facing near its centre."""
+    along = (piece.grain[1] - piece.grain[0]).unit
+    cloth = Polygon(np.vstack([edge.curve.flatten()[:-1] for edge in edges]))
+    away = Point(1.0, 0.0) if cloth.centroid.x > down.start.x else Point(-1.0, 0.0)
+    middle = down.at_length(down.length / 2) + away * (0.25 * down.length)
+    reach = along * (3.0 * cloth.length)
+    found = LineString([tuple(middle - reach), tuple(middle + reach)]).intersection(cloth)
+    stretches = [part for part in getattr(found, "geoms", [found]) if part.length > 0.0]
+    (x0, y0), (x1, y1) = max(stretches, key=lambda part: float(part.length)).coords
+    ends = sorted((Point(x0, y0), Point(x1, y1)), key=lambda p: p.dot(along))
+    return ends[0].towards(ends[1], 0.15), ends[0].towards(ends[1], 0.85)
+
+
+def _notches(piece: Piece, place: int) -> tuple[Notch, ...]:
+    """The notches of the piece's neckline, on the facing's one neckline edge."""
+    done, notches = 0.0, []
+    for index, edge in enumerate(piece.edges):
+        if edge.name is EdgeName.NECKLINE:
+            notches += [
+                Notch(n.name, place, done + n.at, n.kind) for n in piece.notches if n.edge == index
+            ]
+            done += edge.length
+    return tuple(notches)
+
+
+def _seams(back: Piece, front: Piece, halves: Sequence[SewnNeckline]) -> tuple[Seam, ...]:
+    seams = [
+        Seam(
+            "back facing to neckline",
+            Stretch(BACK_FACING, EdgeName.NECKLINE),
+            Stretch(back.code, EdgeName.NECKLINE),
+        ),
+        Seam(
+            "front facing to neckline",
+            Stretch(FRONT_FACING, EdgeName.NECKLINE),
+            Stretch(front.code, EdgeName.NECKLINE),
+        ),
+        Seam(
+            "facing shoulders",
+            Stretch(BACK_FACING, EdgeName.SHOULDER),
+            Stretch(FRONT_FACING, EdgeName.SHOULDER),
+        ),
+    ]
+    if halves[1].top is not None:
+        ends = front.named(EdgeName.BUTTON_STAND_END)
+        neck = front.place(EdgeName.NECKLINE)
+        index = next(k for k, edge in enumerate(ends) if edge is front.edges[neck - 1])
+        seams.append(
+            Seam(
+                "front facing to button stand",
+                Stretch(FRONT_FACING, EdgeName.BUTTON_STAND_END),
+                Stretch(front.code, EdgeName.BUTTON_STAND_END, index),
+            )
+        )
+    return tuple(seams)
