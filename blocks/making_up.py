@@ -37,6 +37,8 @@ BACK, FRONT = "BACK", "FRONT"
 BUST_DART_HELD_BACK = 2.0
 #: Scye notches from the underarm point (common practice); double at the back, single at the front.
 SCYE_NOTCH = 7.0
+#: Edges that a button stand carries on beyond centre front.
+_CARRIED_ON = EdgeName.HEM, EdgeName.WAIST, EdgeName.NECKLINE
 
 
 def make_up(draft: BodiceDraft) -> tuple[Piece, Piece]:
@@ -219,12 +221,22 @@ def _waist_run(
 
 
 def with_allowances(piece: Piece, widths: dict[EdgeName, float], otherwise: float) -> Piece:
-    """Seam allowances by edge; the ends of a button stand take those of the edges they go on."""
+    """Seam allowances by edge; the ends of a button stand take those of the edges they go on, up
+    to the front edge: hem or waist below, neckline above."""
     done = piece.with_allowances(widths, otherwise)
-    ends = [k for k, e in enumerate(done.edges) if e.name is EdgeName.BUTTON_STAND_END]
     edges = list(done.edges)
-    for k, name in zip(ends, (EdgeName.WAIST, EdgeName.NECKLINE), strict=False):
-        edges[k] = replace(edges[k], allowance=widths.get(name, otherwise))
+    count = len(edges)
+    ends = {k for k, edge in enumerate(edges) if edge.name is EdgeName.BUTTON_STAND_END}
+    for k in ends:
+        run = [k]
+        while run[0] in ends and len(run) <= count:
+            run.insert(0, (run[0] - 1) % count)
+        while run[-1] in ends and len(run) <= count:
+            run.append((run[-1] + 1) % count)
+        beside = {edges[j].name for j in (run[0], run[-1])}
+        name = next((n for n in _CARRIED_ON if n in beside), None)
+        if name is not None:
+            edges[k] = replace(edges[k], allowance=widths.get(name, otherwise))
     for k, edge in enumerate(edges):
         if edge.name is EdgeName.DART_MOUTH:
             edges[k] = replace(edge, allowance=edges[k - 1].allowance)

@@ -1,0 +1,203 @@
+"""Buttonholes and buttons on a front with a button stand: on centre front, one at bust level.
+
+Centimetres. Left and right front are cut alike: buttonholes are drawn as marks for the front that
+laps over, button places as drill holes at the same heights for the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+from shapely.geometry import LineString, Polygon
+
+from blocks.button_levels import Room, even_levels
+from blocks.front_edge import button_stand_for, check_button, figures
+from drafting.curves import Curve, line
+from drafting.errors import DraftError, Problem
+from drafting.pieces import Drill, EdgeName, Mark, MarkKind, Piece
+from drafting.points import Point
+
+#: Ways a buttonhole may lie.
+DIRECTIONS = "horizontal", "vertical"
+BUTTON = "button"
+
+
+class Buttoned(NamedTuple):
+    """A front with its buttonholes; ``positions`` are the buttons' places on centre front, from
+    the top down."""
+
+    front: Piece
+    positions: tuple[Point, ...]
+    notes: tuple[str, ...]
+
+
+def with_buttonholes(
+    front: Piece,
+    *,
+    button: float,
+    count: int | None = None,
+    spacing: float | None = None,
+    first: Point | None = None,
+    button_in_stand: bool = False,
+    lowest_above_end: float | None = None,
+    direction: str = "horizontal",
+    thickness: float | None = None,
+    bust_level: float | None = None,
+) -> Buttoned:
+    """The front with buttonholes on centre front, evenly spaced.
+
+    ``button`` is the button's diameter; ``count`` how many on the front; ``spacing`` between them.
+    The highest lies at the height of ``first`` (where a lapel's roll begins), or one space below
+    the neck seam when the collar's stand has a button (``button_in_stand``), or just below the
+    neckline. The lowest stays ``lowest_above_end`` above hem or waist (the usual when ``None``).
+    ``bust_level`` is the height of the fullest part, the bust dart's own point when ``None``.
+    Horizontal holes begin 0.3 beyond centre front towards the edge, vertical ones lie on it; a hole
+    is as long as the button is wide and thick. Buttonholes already drawn are replaced. Raises
+    :class:`DraftError` listing all that is wrong with the wishes, and when there is no room.
+    """
+    known = figures("buttonholes")
+    centre = _centre_front(front)
+    low, high = sorted((centre.start, centre.end), key=lambda p: p.y)
+    thick = figures("button")["thickness"] if thickness is None else thickness
+    if lowest_above_end is None:
+        hem = bool(front.named(EdgeName.HEM))
+        lowest_above_end = known["above_hem"] if hem else known["above_waist"]
+    _check(
+        button,
+        thick,
+        count,
+        spacing,
+        first,
+        button_in_stand,
+        lowest_above_end,
+        direction,
+        (low.y, high.y),
+    )
+    bust = bust_level if bust_level is not None else _bust_level(front)
+    lowest = low.y + lowest_above_end
+    if first is not None:
+        room = Room(first.y, bust, lowest)
+    elif button_in_stand:
+        room = Room(high.y, bust, lowest, above=1)
+    else:
+        top = high.y - button / 2.0 - known["below_neck"]
+        room = Room(top, bust, lowest, play=known["below_neck_play"])
+    levels = even_levels(room, count, spacing)
+    positions = tuple(
+        low.towards(high, (height - low.y) / (high.y - low.y)) for height in levels.heights
+    )
+    holes = tuple(_hole(at, button + thick, direction) for at in positions)
+    area = Polygon(front.outline()).buffer(-1e-6)
+    if not all(area.contains(LineString(hole.flatten())) for hole in holes):
+        raise DraftError(
+            Problem(
+                "a buttonhole would run out of the front",
+                key="button",
+                got=f"a hole of {button + thick:.1f} cm",
+                advice=f"Draft the block with a button stand of {button_stand_for(button):.1f} cm.",
+            )
+        )
+    marks = tuple(mark for mark in front.marks if mark.kind is not MarkKind.BUTTONHOLE)
+    drills = tuple(drill for drill in front.drills if drill.label != BUTTON)
+    buttoned = replace(
+        front,
+        marks=(*marks, *(Mark(MarkKind.BUTTONHOLE, hole) for hole in holes)),
+        drills=(*drills, *(Drill(at, BUTTON) for at in positions)),
+    )
+    return Buttoned(buttoned, positions, (*levels.notes, *_of_stand(front, centre, button)))
+
+
+def _centre_front(front: Piece) -> Curve:
+    found = [mark.curve for mark in front.marks if mark.kind is MarkKind.CENTRE_FRONT]
+    if not found:
+        raise DraftError(
+            Problem(
+                "buttonholes need a button stand beyond centre front",
+                key="button_stand",
+                place=front.title,
+                accepted="a front with a button stand, not one on the fold",
+                advice="Give the block a button stand, about three quarters of the button and "
+                "0.75 cm.",
+            )
+        )
+    return found[0]
+
+
+def _bust_level(front: Piece) -> float | None:
+    return next((dart.apex.y for dart in front.darts if "bust" in dart.name), None)
+
+
+def _hole(at: Point, length: float, direction: str) -> Curve:
+    begin = Point(1.0, 0.0) if direction == "horizontal" else Point(0.0, 1.0)
+    start = at + begin * figures("buttonholes")["beyond_centre"]
+    return line(start, start - begin * length)
+
+
+def _check(
+    button: float,
+    thickness: float,
+    count: int | None,
+    spacing: float | None,
+    first: Point | None,
+    in_stand: bool,
+    lowest_above_end: float,
+    direction: str,
+    reach: tuple[float, float],
+) -> None:
+    known = figures("buttonholes")
+    problems = list(check_button(button))
+    low, high = reach
+    for key, value, least, most in (
+        ("thickness", thickness, 0.0, 2.0),
+        ("count", count, 1.0, known["count_most"]),
+        ("spacing", spacing, 1.5, high - low),
+        ("lowest_above_end", lowest_above_end, 0.5, high - low),
+        ("first", None if first is None else first.y - low, 0.5, high - low - 0.5),
+    ):
+        if value is not None and not least <= value <= most:
+            problems.append(
+                Problem(
+                    f"buttonholes cannot be placed with this {key.replace('_', ' ')}",
+                    key=key,
+                    got=f"{value:g}",
+                    accepted=f"{least:g} to {most:.4g}",
+                )
+            )
+    if direction not in DIRECTIONS:
+        problems.append(
+            Problem(
+                "a buttonhole does not lie this way",
+                key="direction",
+                got=direction,
+                accepted=" or ".join(DIRECTIONS),
+            )
+        )
+    if first is not None and in_stand:
+        problems.append(
+            Problem(
+                "the highest button is either in the collar stand or where a lapel's roll begins",
+                key="first",
+                advice="Leave out one of the two.",
+            )
+        )
+    if problems:
+        raise DraftError(problems)
+
+
+def _of_stand(front: Piece, centre: Curve, button: float) -> tuple[str, ...]:
+    """Whether the button lies safely inside the button stand."""
+    edges = [
+        *(edge.curve for edge in front.named(EdgeName.FRONT_EDGE)),
+        *(mark.curve for mark in front.marks if mark.kind is MarkKind.FOLD),
+    ]
+    if not edges:
+        return ()
+    stand = max(edge.start.x for edge in edges) - centre.start.x
+    least = button / 2.0 + figures("button_stand")["beyond_button"]
+    if stand >= least - 1e-9:
+        return ()
+    return (
+        f"The button stand of {stand:.1f} cm is narrow for a button of {button:.1f} cm: "
+        f"{button_stand_for(button):.1f} cm is usual.",
+    )

@@ -1,0 +1,88 @@
+"""The front edge and the hem: the figures of the trade, the width of a button stand, the depth of
+a hem. Centimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from types import MappingProxyType
+
+from drafting.errors import DraftError, Problem
+from drafting.library import read_data
+
+#: Rules for the width of a button stand; see ``data/front_edge.toml``.
+STAND_RULES = "three quarters", "half"
+
+
+@cache
+def figures(part: str) -> Mapping[str, float]:
+    """The usual figures of a part: ``button_stand``, ``button``, ``buttonholes``, ``facing``,
+    ``hem``; see ``data/front_edge.toml``."""
+    rows = read_data("front_edge").values[part]
+    return MappingProxyType({key: float(row["value"]) for key, row in rows.items()})
+
+
+def check_button(button: float) -> tuple[Problem, ...]:
+    """What is wrong with a button's diameter."""
+    least, most = figures("button")["least"], figures("button")["most"]
+    if least <= button <= most:
+        return ()
+    return (
+        Problem(
+            "a button is not made in this size",
+            key="button",
+            got=f"{button:.2f} cm across",
+            accepted=f"{least:.1f} to {most:.1f} cm",
+        ),
+    )
+
+
+def button_stand_for(button: float, rule: str = "three quarters") -> float:
+    """Width of the button stand beyond centre front for a button of this diameter.
+
+    ``three quarters``: three quarters of the diameter and 0.75 (studopedia.ru/26_91401, 0.5 to 1);
+    ``half``: half of it and 1.27 (sewdaily.com, sailor collar). Raises :class:`DraftError` for a
+    button of no usual size or an unknown rule.
+    """
+    problems = list(check_button(button))
+    if rule not in STAND_RULES:
+        problems.append(
+            Problem(
+                "there is no such rule for a button stand",
+                got=rule,
+                accepted=" or ".join(STAND_RULES),
+            )
+        )
+    if problems:
+        raise DraftError(problems)
+    known = figures("button_stand")
+    key = rule.replace(" ", "_")
+    return button * known[f"{key}_share"] + known[f"{key}_more"]
+
+
+def hem_depth(depth: float | None = None) -> tuple[float, tuple[str, ...]]:
+    """The allowance to turn up at a hem, the usual one when none is asked for, with notes.
+
+    It is meant for :func:`blocks.making_up.with_allowances`, for the ``HEM`` edge. Raises
+    :class:`DraftError` for a depth no hem has.
+    """
+    known = figures("hem")
+    if depth is None:
+        return known["usual"], ()
+    if not 0.0 <= depth <= known["most"]:
+        raise DraftError(
+            Problem(
+                "a hem is not turned up by this",
+                key="hem",
+                got=f"{depth:.1f} cm",
+                accepted=f"0 to {known['most']:.0f} cm",
+                advice="Face a deeper hem with a strip of its own.",
+            )
+        )
+    low, high = known["usual_least"], known["usual_most"]
+    if low <= depth <= high:
+        return depth, ()
+    return depth, (
+        f"A hem of {depth:.1f} cm is {'narrow' if depth < low else 'deep'} for a blouse: "
+        f"{low:.0f} to {high:.0f} cm is usual.",
+    )
