@@ -147,6 +147,7 @@ class AllowancesShape(_Table):
     front_edge: Annotated[float | None, BeforeValidator(length(0, 5))] = None
     centre_back: Annotated[float | None, BeforeValidator(length(0, 5))] = None
     collar: Annotated[float | None, BeforeValidator(length(0, 5))] = None
+    facing: Annotated[float | None, BeforeValidator(length(0, 5))] = None
 
 
 class GarmentShape(_Table):

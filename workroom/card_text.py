@@ -97,7 +97,7 @@ def _garment(unit: LengthUnit, methods: Methods, method: str) -> Iterator[str]:
     yield ""
     yield "[garment.allowances]"
     yield from _remark(
-        "neckline, shoulder, scye, side_seam, waist, front_edge, centre_back, collar"
+        "neckline, shoulder, scye, side_seam, waist, front_edge, centre_back, collar, facing"
     )
     yield f"# neckline = {_length(0.6, unit)}"
     for name, table in options().items():

@@ -1,4 +1,4 @@
-"""From a card to the bodice that is to be cut: drafted, made up, and finished as the card asks.
+"""From a card to the bodice that is to be cut: drafted, made up, lengthened, its darts arranged.
 
 Strung together once, in the order in which a cutter does it. Centimetres.
 """
@@ -6,19 +6,32 @@ Strung together once, in the order in which a cutter does it. Centimetres.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
+from typing import Any
 
 from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
 from blocks.body import Body, complete
 from blocks.checks import check_bodice
+from blocks.darts import Arranged, DartWish, arrange_darts, check_darts
+from blocks.ease import EaseWish
+from blocks.front_edge import button_stand_for
+from blocks.hip import to_hip
 from blocks.making_up import make_up, seams
 from blocks.neck import NeckChange
 from drafting.checks import Check
+from drafting.errors import DraftError
 from drafting.pieces import Piece, Seam
 from workroom.card import Card
+from workroom.options import settled
+from workroom.wishes import GarmentWish
 
 _NO_STYLE: Mapping[str, float | str] = MappingProxyType({})
+_HIP_KEYS = {
+    "length": "garment.length.below_waist",
+    "hip_ease": "garment.ease.hip",
+    "hip_girth": "measurements.hip_girth",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +53,63 @@ def make_bodice(card: Card, style: Mapping[str, float | str] = _NO_STYLE) -> Bod
     body = complete(card.measurements)
     draft = draft_bodice(body, _block_wish(card, style))
     back, front = make_up(draft)
+    checks = check_bodice(draft, back, front)
+    notes = draft.notes
+    length = settled("length", card.garment.asked.get("length", {}))
+    if length["to"] == "hip":
+        try:
+            longer = to_hip(
+                draft, back, front, hip_ease=draft.ease.hip, length=length["below_waist"]
+            )
+        except DraftError as error:
+            raise keyed(error, _HIP_KEYS) from error
+        back, front = longer.back, longer.front
+        checks, notes = checks + longer.checks, notes + longer.notes
+    arranged = arrange_darts(back, front, _dart_wish(card.garment))
     return Bodice(
         body=body,
         draft=draft,
-        back=back,
-        front=front,
-        seams=seams(draft),
-        checks=check_bodice(draft, back, front),
-        notes=draft.notes,
+        back=arranged.back,
+        front=arranged.front,
+        seams=_seams(draft, arranged),
+        checks=checks + check_darts(back, front, arranged),
+        notes=notes + arranged.notes,
+    )
+
+
+def button_stand(garment: GarmentWish) -> float:
+    """The button stand beyond centre front: as asked, else what the buttons need."""
+    if garment.button_stand is not None:
+        return garment.button_stand
+    button = settled("finish", garment.asked.get("finish", {}))["button"]
+    try:
+        return button_stand_for(button)
+    except DraftError as error:
+        raise keyed(error, {"button": "garment.finish.button"}) from error
+
+
+def keyed(error: DraftError, keys: Mapping[str, str]) -> DraftError:
+    """The same error with the keys a card knows."""
+    return DraftError([replace(p, key=keys.get(p.key, p.key)) for p in error.problems])
+
+
+def _seams(draft: BodiceDraft, arranged: Arranged) -> tuple[Seam, ...]:
+    return tuple(
+        replace(seam, ease=seam.ease + arranged.shoulder_ease) if seam.name == "shoulder" else seam
+        for seam in seams(draft)
+    )
+
+
+def _dart_wish(garment: GarmentWish) -> DartWish:
+    asked: Mapping[str, Any] = settled("darts", garment.asked.get("darts", {}))
+    return DartWish(
+        bust=asked["bust"],
+        second=asked["second"] or "",
+        share=asked["share"] if asked["second"] else 1.0,
+        at=asked["at"],
+        held_back=asked["held_back"],
+        back=asked["back"],
+        waist=asked["waist"],
     )
 
 
@@ -58,11 +120,13 @@ def _block_wish(card: Card, style: Mapping[str, float | str]) -> BlockWish:
         float(asked.get(key, 0.0)) for key in ("front_lower", "side_widen", "back_lower")
     )
     change = NeckChange(-lower, widen, back)
+    ease = settled("ease", card.garment.asked.get("ease", {}))
     return BlockWish(
         method=card.garment.method,
         fit=wish.fit,
         neck_ease=wish.ease,
         style=None if change == NeckChange() else change,
-        button_stand=card.garment.button_stand or 0.0,
+        button_stand=button_stand(card.garment),
         neck_shape=str(asked.get("shape", "round")),
+        ease=EaseWish(**{**ease, "named": ease["named"] or ""}),
     )

@@ -19,12 +19,15 @@ from blocks.neckline import Neckline
 from blocks.plausibility import Unusual, find_unusual
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
-from drafting.checks import Check, failed
+from drafting.checks import Check, failed, within
 from drafting.errors import DraftError, Problem
 from drafting.parameters import ParameterRule
-from drafting.pieces import EdgeName, Piece, Seam
+from drafting.pieces import EdgeName, Piece, Seam, seam_mismatch
+from drafting.tolerances import SEAM
 from workroom.card import Card, parse_card, read_card
-from workroom.garment import Bodice, make_bodice
+from workroom.finishing import finish
+from workroom.garment import Bodice, button_stand, make_bodice
+from workroom.options import settled
 
 #: Which entry of the card's allowances each edge takes.
 ALLOWANCE_OF: Mapping[EdgeName, str] = MappingProxyType(
@@ -35,7 +38,9 @@ ALLOWANCE_OF: Mapping[EdgeName, str] = MappingProxyType(
         EdgeName.SCYE: "scye",
         EdgeName.SIDE_SEAM: "side_seam",
         EdgeName.WAIST: "waist",
-        EdgeName.HEM: "waist",
+        EdgeName.LAPEL_EDGE: "collar",
+        EdgeName.GORGE: "collar",
+        EdgeName.FACING_EDGE: "facing",
         EdgeName.FRONT_EDGE: "front_edge",
         EdgeName.CENTRE_FRONT: "front_edge",
         EdgeName.CENTRE_BACK: "centre_back",
@@ -122,6 +127,13 @@ def make_order(card: Card) -> Order:
         seam_list += collar.seams
         checks += collar.checks
         notes += collar.notes
+    if bodice is not None:
+        back, front, *others = pieces
+        finished = finish(card, back, front, collar)
+        pieces = (back, finished.front, *others, *finished.pieces)
+        seam_list += finished.seams
+        checks += (*finished.checks, _walked(pieces, seam_list))
+        notes += finished.notes
     if not pieces:
         raise DraftError(
             Problem(
@@ -141,6 +153,20 @@ def make_order(card: Card) -> Order:
         checks=checks,
         unusual=find_unusual(card.measurements, card.unit),
         notes=notes,
+    )
+
+
+def _walked(pieces: tuple[Piece, ...], seam_list: tuple[Seam, ...]) -> Check:
+    """Every seam walked once more, on the pieces as they are to be cut."""
+    worst = max(seam_list, key=lambda seam: abs(seam_mismatch(pieces, seam)))
+    return within(
+        "all seams walked on the pieces to be cut: the worst off",
+        abs(seam_mismatch(pieces, worst)),
+        0.0,
+        SEAM,
+        where=worst.name,
+        advice="Do not cut: this seam does not walk.",
+        source="common practice",
     )
 
 
@@ -169,10 +195,11 @@ def _collar(card: Card, ground: Ground) -> CollarDraft | None:
         )
     wishes = dict(card.collar.values)
     if "button_stand" in collar.parameters:
-        wishes.setdefault("button_stand", card.garment.button_stand or 0.0)
+        wishes.setdefault("button_stand", button_stand(card.garment))
     return collar.draft(ground, wishes)
 
 
 def _with_allowances(piece: Piece, card: Card) -> Piece:
     widths = {edge: card.garment.allowance(key) for edge, key in ALLOWANCE_OF.items()}
+    widths[EdgeName.HEM] = settled("finish", card.garment.asked.get("finish", {}))["hem"]
     return with_allowances(piece, widths, card.garment.seam_allowance)

@@ -1,0 +1,152 @@
+"""The front edge and the neckline finished: buttonholes and facings, once the collar is drafted.
+
+What the card asks for is done or refused; what it leaves open is done where it can be, and a note
+says why it could not. Centimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from blocks.buttonholes import with_buttonholes
+from blocks.facing import faced_front
+from blocks.neckline_facing import neckline_facings
+from collars.drafts import CollarDraft
+from drafting.checks import Check
+from drafting.errors import DraftError
+from drafting.pieces import EdgeName, Piece, Seam
+from workroom.card import Card
+from workroom.garment import keyed
+from workroom.options import settled
+
+_KEYS = {
+    "button": "garment.finish.button",
+    "buttons": "garment.finish.buttonholes",
+    "direction": "garment.finish.direction",
+    "first": "collar.break_height",
+    "facing": "garment.finish.facing",
+    "width_shoulder": "garment.finish.facing_at_shoulder",
+    "width_hem": "garment.finish.facing_at_hem",
+    "neckline.facing": "garment.finish.neckline_facing",
+}
+_LAPEL = (EdgeName.LAPEL_EDGE, EdgeName.GORGE)
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """The finished front, and what goes with it."""
+
+    front: Piece
+    pieces: tuple[Piece, ...] = ()
+    seams: tuple[Seam, ...] = ()
+    checks: tuple[Check, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def then(self, other: Finished) -> Finished:
+        """Both, the other's front standing."""
+        return Finished(
+            other.front,
+            self.pieces + other.pieces,
+            self.seams + other.seams,
+            self.checks + other.checks,
+            self.notes + other.notes,
+        )
+
+
+def finish(card: Card, back: Piece, front: Piece, collar: CollarDraft | None) -> Finished:
+    """Buttonholes and facings of a bodice whose collar is drafted; ``front`` is the front as the
+    collar left it. Raises :class:`DraftError` for what was asked and cannot be done."""
+    told = card.garment.asked.get("finish", {})
+    asked = settled("finish", told)
+    done = Finished(front)
+    if front.named(EdgeName.FRONT_EDGE):
+        done = done.then(_buttoned(front, asked, told, collar))
+    if collar is None:
+        return done.then(_neckline_faced(back, done.front, asked, told))
+    if collar.bodice or any(done.front.named(name) for name in _LAPEL):
+        return done  # a lapel has its own facing
+    if front.named(EdgeName.FRONT_EDGE):
+        done = done.then(_front_faced(done.front, asked, told))
+    return done
+
+
+def _either(front: Piece, work: Callable[[], Finished], was_asked: bool, said: str) -> Finished:
+    """The work done; refused when it was asked for, else left out with the reason."""
+    try:
+        return work()
+    except DraftError as error:
+        if was_asked:
+            raise keyed(error, _KEYS) from error
+        why = "; ".join(problem.said for problem in error.problems)
+        return Finished(front, notes=(f"{said}: {why}.",))
+
+
+def _buttoned(
+    front: Piece, asked: Mapping[str, Any], told: Mapping[str, Any], collar: CollarDraft | None
+) -> Finished:
+    count = asked["buttonholes"]
+    if count == 0:
+        return Finished(front)
+
+    def work() -> Finished:
+        made = with_buttonholes(
+            front,
+            button=asked["button"],
+            count=None if count is None else round(count),
+            first=collar.first_button if collar else None,
+            button_in_stand=bool(collar and collar.button_in_stand),
+            direction=asked["direction"],
+        )
+        return Finished(made.front, notes=made.notes)
+
+    return _either(
+        front, work, {"buttonholes", "button"} & set(told) != set(), "No buttonholes are marked"
+    )
+
+
+def _front_faced(front: Piece, asked: Mapping[str, Any], told: Mapping[str, Any]) -> Finished:
+    kind = asked["facing"] or "cut on"
+
+    def work() -> Finished:
+        made = faced_front(
+            front,
+            kind=kind,
+            width_shoulder=told.get("facing_at_shoulder") if kind == "separate" else None,
+            width_hem=told.get("facing_at_hem"),
+        )
+        return Finished(made.front, made.pieces, made.seams, made.checks, made.notes)
+
+    return _either(front, work, "facing" in told, "No facing is drafted for the front edge")
+
+
+def _neckline_faced(
+    back: Piece, front: Piece, asked: Mapping[str, Any], told: Mapping[str, Any]
+) -> Finished:
+    """Facings of a neckline without collar: with a front edge the front's facing goes round both,
+    as wide at the shoulder as the back's."""
+
+    def work() -> Finished:
+        pieces, sewn, checks = neckline_facings(back, front, asked["neckline_facing"])
+        if not front.named(EdgeName.FRONT_EDGE):
+            return Finished(front, pieces, sewn, checks)
+        behind = pieces[0]
+        made = faced_front(
+            front,
+            kind="separate",
+            width_shoulder=behind.length(EdgeName.SHOULDER),
+            width_hem=asked["facing_at_hem"],
+        )
+        both = {seam.name: seam for seam in (*made.seams, *sewn)}
+        kept = tuple(check for check in checks if check.where.startswith(behind.code))
+        return Finished(
+            made.front,
+            (behind, *made.pieces),
+            tuple(both.values()),
+            kept + made.checks,
+            made.notes,
+        )
+
+    was_asked = {"neckline_facing", "facing"} & set(told) != set()
+    return _either(front, work, was_asked, "No facing is drafted for the neckline")
