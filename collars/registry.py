@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from blocks.neckline import Neckline
-from collars import eton, flat, sailor, two_piece_shirt
+from collars import eton, flat, notched, sailor, shawl, two_piece_shirt
 from collars.drafts import CollarDraft, Ground
 from collars.parameters import collar_sheet
 from drafting.parameters import ParameterRule
@@ -64,6 +64,8 @@ COLLARS: Mapping[str, Collar] = MappingProxyType(
             _on_block(flat.KIND, flat.draft),
             _on_block(eton.KIND, eton.draft),
             _on_block(sailor.KIND, sailor.draft),
+            _on_block(shawl.KIND, shawl.draft),
+            _on_block(notched.KIND, notched.draft),
         )
     }
 )
