@@ -77,12 +77,17 @@ def draw_fall(seam_length: float, shape: FallShape, turn: float) -> Fall:
     cannot carry the rise.
     """
     bend, seam = hill(seam_length, shape.rise)
+    upper, under = free_edges(seam, shape, turn)
+    return Fall(shape, bend, seam, upper, under, turn)
+
+
+def free_edges(seam: Curve, shape: FallShape, turn: float) -> tuple[Outline, Outline]:
+    """The free edges of upper and under collar over a seam, the under ones smaller by ``turn``."""
     front = line(seam.end, tip_of(seam, shape))
     bent, level = outer_of(seam, front.end, shape)
     upper = _outline(front, joined([bent, level]), shape.radius)
     radius = max(shape.radius - turn, shape.radius / 2)
-    under = _outline(*_smaller(front, bent, level, turn), radius)
-    return Fall(shape, bend, seam, upper, under, turn)
+    return upper, _outline(*_smaller(front, bent, level, turn), radius)
 
 
 def hill(length: float, rise: float) -> tuple[Bend, Curve]:

@@ -10,6 +10,8 @@ from collars.fall import STRAIGHT, FallShape, corner_angle, hill, outer_of, tip_
 from drafting.curves import Curve
 from drafting.errors import Problem
 
+#: The folded fall hides the neck seam by this and by what the cloth takes to turn.
+COVER = 0.8
 #: A point sharper than this cannot be turned; common practice.
 SHARPEST = radians(25.0)
 #: A point blunter than this is none.
@@ -28,18 +30,7 @@ def fall_problems(seam_length: float | None, shape: FallShape) -> list[Problem]:
     Keys are ``collar.`` and fall_rise, point_lean, point_length or point_radius. Without a seam
     (the stand is impossible already) only what does not rest on it is looked at.
     """
-    problems = []
-    far = MOST_LEAN * shape.point
-    if abs(shape.lean) > far:
-        problems.append(
-            Problem(
-                f"a point {shape.point:.1f} cm long cannot lean that far",
-                key="collar.point_lean",
-                got=f"{shape.lean:.1f} cm",
-                accepted=f"{-_down(far):.1f} to {_down(far):.1f} cm",
-                advice="Let it lean less, or take a longer point.",
-            )
-        )
+    problems = lean_problems(shape)
     if seam_length is None:
         return problems
     most = most_rise((1.0 - STRAIGHT) * seam_length)
@@ -53,10 +44,43 @@ def fall_problems(seam_length: float | None, shape: FallShape) -> list[Problem]:
                 advice="Take a smaller fall_rise; left out, it follows the stand's rise.",
             )
         )
-    return problems or _corner_problems(hill(seam_length, shape.rise)[1], shape)
+    return problems or corner_problems(hill(seam_length, shape.rise)[1], shape)
 
 
-def _corner_problems(seam: Curve, shape: FallShape) -> list[Problem]:
+def lean_problems(shape: FallShape) -> list[Problem]:
+    """What is wrong with how far the point leans, key ``point_lean``."""
+    far = MOST_LEAN * shape.point
+    if abs(shape.lean) <= far:
+        return []
+    return [
+        Problem(
+            f"a point {shape.point:.1f} cm long cannot lean that far",
+            key="collar.point_lean",
+            got=f"{shape.lean:.1f} cm",
+            accepted=f"{-_down(far):.1f} to {_down(far):.1f} cm",
+            advice="Let it lean less, or take a longer point.",
+        )
+    ]
+
+
+def cover_problems(fall: float, stand: float, turn: float) -> list[Problem]:
+    """What is wrong with a fall (cm, at centre back) lower than its stand, key ``fall_back``."""
+    if fall >= stand:
+        return []
+    return [
+        Problem(
+            f"this fall cannot cover a stand {stand:.1f} cm high",
+            key="collar.fall_back",
+            got=f"{fall:.1f} cm",
+            accepted=f"{stand + COVER + turn:.2f} cm or more",
+            advice="Take a deeper fall or a lower stand.",
+        )
+    ]
+
+
+def corner_problems(seam: Curve, shape: FallShape) -> list[Problem]:
+    """What is wrong with the front corner over a seam, keys ``point_length`` and
+    ``point_radius``."""
     angle = corner_angle(seam, shape)
     if not SHARPEST <= angle <= BLUNTEST:
         return [_bad_point(seam, shape, angle)]

@@ -111,7 +111,7 @@ def read_front(ground: Ground, title: str) -> tuple[LapelFront | None, list[Prob
         problems.append(
             Problem(
                 f"a dart opens into the neckline or the front edge, where the {title} is",
-                key="garment.bust_dart",
+                key="garment.darts.bust",
                 advice="Turn this dart into the scye, the side seam, the shoulder or the waist.",
             )
         )

@@ -32,9 +32,11 @@ def neck_room(
     ease: float,
     most_rise: float,
     where: str,
+    gap: float = 0.0,
 ) -> tuple[Check, float | None]:
     """The check of a closed top edge (whole, cm), and the rise that would give exactly the neck
     girth and ``ease``, ``None`` when none up to ``most_rise`` does or the neck is not known.
+    ``gap`` is how much of ``closed`` stays open between both ends.
 
     Without a neck girth nothing is compared: the check is a note that says so, its target is what
     was measured.
@@ -47,33 +49,63 @@ def neck_room(
         )
         return Check(_NAME, closed, closed, 0.0, Verdict.NOTE, advice, where), None
     target = neck + ease
-    rise = rise_for_top(neckline, shape, target / 2, most_rise)
+    rise = rise_for_top(neckline, shape, (target - gap) / 2, most_rise)
+    cure = _cure(neckline, shape, target, rise, most_rise, gap)
     verdict, advice = Verdict.PASS, ""
     if closed < neck + LEAST_ROOM:
         verdict = Verdict.FAIL
         advice = (
             f"Only {closed - neck:.1f} cm more than the neck: a collar this tight presses on the "
-            f"vessels of the neck. Do not cut it. {_cure(neckline, shape, target, rise, most_rise)}"
+            f"vessels of the neck. Do not cut it. {cure}"
         )
     elif closed < target - TOP_EDGE:
         verdict = Verdict.NOTE
-        advice = (
-            f"{target - closed:.1f} cm tighter than asked. "
-            f"{_cure(neckline, shape, target, rise, most_rise)}"
-        )
+        advice = f"{target - closed:.1f} cm tighter than asked. {cure}"
     elif closed > target + TOP_EDGE:
         verdict = Verdict.NOTE
         advice = (
-            f"The top stands away from the neck by {closed - target:.1f} cm more than asked. "
-            f"{_cure(neckline, shape, target, rise, most_rise)}"
+            f"The top stands away from the neck by {closed - target:.1f} cm more than asked. {cure}"
         )
     if advice and neckline.neck_girth_estimated:
         advice += " The neck girth is a guess: measure it."
     return Check(_NAME, closed, target, TOP_EDGE, verdict, advice, where, source=_SOURCE), rise
 
 
+def line_room(
+    neckline: Neckline, name: str, closed: float, ease: float, where: str, cure: str
+) -> Check:
+    """The check of any closed line round the neck (whole, cm), for collars without a rise to cure
+    it: too tight stops cutting, less than the ease asked for is a note, more is as good."""
+    neck = neckline.neck_girth
+    if neck is None:
+        advice = (
+            f"Not checked: no neck girth is known. This collar closes round a neck of "
+            f"{closed - ease:.1f} cm; measure before cutting."
+        )
+        return Check(name, closed, closed, 0.0, Verdict.NOTE, advice, where, least=True)
+    verdict, advice = Verdict.PASS, ""
+    if closed < neck + LEAST_ROOM:
+        verdict = Verdict.FAIL
+        advice = (
+            f"Only {closed - neck:.1f} cm more than the neck: a collar this tight presses on the "
+            f"vessels of the neck. Do not cut it. {cure}"
+        )
+    elif closed < neck + ease - TOP_EDGE:
+        verdict, advice = Verdict.NOTE, f"{neck + ease - closed:.1f} cm tighter than asked. {cure}"
+    if advice and neckline.neck_girth_estimated:
+        advice += " The neck girth is a guess: measure it."
+    return Check(
+        name, closed, neck + ease, TOP_EDGE, verdict, advice, where, source=_SOURCE, least=True
+    )
+
+
 def _cure(
-    neckline: Neckline, shape: StandShape, target: float, rise: float | None, most: float
+    neckline: Neckline,
+    shape: StandShape,
+    target: float,
+    rise: float | None,
+    most: float,
+    gap: float,
 ) -> str:
     """What brings the top edge to its target: a rise, or what is left when none does."""
     if rise is not None:
@@ -84,7 +116,7 @@ def _cure(
                 "collar that stands away a little, may sit better."
             )
         return cure
-    straight = 2 * top_length(neckline, replace(shape, rise=0.0))
+    straight = 2 * top_length(neckline, replace(shape, rise=0.0)) + gap
     if straight < target:
         return (
             f"Even without rise it closes at {straight:.1f} cm: the neckline itself is too close. "

@@ -7,7 +7,18 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from blocks.neckline import Neckline
-from collars import eton, flat, notched, sailor, shawl, two_piece_shirt
+from collars import (
+    band,
+    eton,
+    flat,
+    notched,
+    one_piece_shirt,
+    sailor,
+    shawl,
+    tie,
+    two_piece_shirt,
+    wing,
+)
 from collars.drafts import CollarDraft, Ground
 from collars.parameters import collar_sheet
 from drafting.parameters import ParameterRule
@@ -61,6 +72,10 @@ COLLARS: Mapping[str, Collar] = MappingProxyType(
         collar.kind: collar
         for collar in (
             _to_arcs(two_piece_shirt.KIND, two_piece_shirt.draft),
+            _to_arcs(band.KIND, band.draft),
+            _to_arcs(one_piece_shirt.KIND, one_piece_shirt.draft),
+            _to_arcs(wing.KIND, wing.draft),
+            _to_arcs(tie.KIND, tie.draft),
             _on_block(flat.KIND, flat.draft),
             _on_block(eton.KIND, eton.draft),
             _on_block(sailor.KIND, sailor.draft),

@@ -16,9 +16,10 @@ from drafting.pieces import Edge, EdgeName, Piece, Seam, Stretch
 from drafting.tolerances import SEAM, SMOOTH, SQUARE
 
 
-def neck_seams(neckline: Neckline, collar: str) -> tuple[Seam, ...]:
+def neck_seams(neckline: Neckline, collar: str, short: float = 0.0) -> tuple[Seam, ...]:
     """The seams of a collar piece to the bodice: its first ``NECK_SEAM`` edge to the back neckline,
-    its second to the front. None when the neckline was only taped, so that there is no bodice."""
+    its second to the front, which it leaves free for ``short`` (cm) before centre front. None when
+    the neckline was only taped, so that there is no bodice."""
     if neckline.from_tape:
         return ()
     return tuple(
@@ -26,8 +27,19 @@ def neck_seams(neckline: Neckline, collar: str) -> tuple[Seam, ...]:
             f"neck seam, {word}",
             Stretch(collar, EdgeName.NECK_SEAM, index),
             Stretch(code, EdgeName.NECKLINE),
+            ease,
         )
-        for index, (word, code) in enumerate((("back", BACK), ("front", FRONT)))
+        for index, (word, code, ease) in enumerate((("back", BACK, 0.0), ("front", FRONT, -short)))
+    )
+
+
+def tape_notes(neckline: Neckline) -> tuple[str, ...]:
+    """What is to be known of a neckline that was taken with a tape; nothing of a drafted one."""
+    if not neckline.from_tape:
+        return ()
+    return (
+        "Drafted to a neckline taken with a tape: measure it on the seam line, darts closed, "
+        "to centre front.",
     )
 
 

@@ -77,18 +77,26 @@ class Stand:
         return _top_length(self.bend, self.shape, self.neckline.back_arc)
 
 
+def arc_problems(neckline: Neckline) -> list[Problem]:
+    """What is wrong with a neckline no collar can be sewn to, key ``neckline``."""
+    if isfinite(neckline.half) and min(neckline.back_arc, neckline.front_arc) >= LEAST_ARC:
+        return []
+    return [
+        Problem(
+            "a neckline needs both its arcs",
+            key="neckline",
+            got=f"back {neckline.back_arc:g} cm, front {neckline.front_arc:g} cm",
+            accepted=f"lengths of {LEAST_ARC:g} cm and more",
+            advice="Tape both on the seam line, darts closed.",
+        )
+    ]
+
+
 def stand_problems(neckline: Neckline, shape: StandShape) -> list[Problem]:
     """Everything that makes a stand impossible, each with what would do. Keys are those of the
     parameters ``rise`` and ``stand_back``."""
-    if not (isfinite(neckline.half) and min(neckline.back_arc, neckline.front_arc) >= LEAST_ARC):
-        return [
-            Problem(
-                "a neckline needs both its arcs",
-                key="neckline",
-                got=f"back {neckline.back_arc:g} cm, front {neckline.front_arc:g} cm",
-                accepted=f"lengths of {LEAST_ARC:g} cm and more",
-            )
-        ]
+    if problems := arc_problems(neckline):
+        return problems
     bent = neckline.half - shape.straight
     most = most_rise(bent)
     if shape.rise > most:

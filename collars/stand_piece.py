@@ -38,17 +38,24 @@ def stand_piece(
     Its neck seam is one smooth line in three edges named ``NECK_SEAM``: 0 centre back to shoulder
     notch, 1 on to centre front, 2 along the button stand (left out when there is none). The top
     edge is ``top_name`` from ``setback`` short of centre front to centre back; the rest of it
-    belongs to the end.
+    belongs to the end. A corner rounded farther back than centre front takes the rest away; only
+    without a setback.
     """
     back, front = stand.neck.split_at_length(stand.neckline.back_arc)
     neck_end = stand.neck.end
-    sewn = stand.top.length - setback
-    top, rest = (stand.top, None) if setback <= SAME_POINT else stand.top.split_at_length(sewn)
+    taken = max(stand.shape.radius - stand.shape.button_stand, 0.0)
+    sewn = stand.top.length - max(setback, taken)
+    top, rest = stand.top, None
+    if sewn < stand.top.length - SAME_POINT:
+        top, rest = stand.top.split_at_length(sewn)
     edges = ring(
         Edge(EdgeName.NECK_SEAM, back),
         Edge(EdgeName.NECK_SEAM, front),
         Edge(EdgeName.NECK_SEAM, line(neck_end, stand.end)),
-        Edge(EdgeName.COLLAR_END, _front_end(stand, rest)),
+        Edge(
+            EdgeName.COLLAR_END,
+            _round_end(stand, top) if taken > SAME_POINT else _front_end(stand, rest),
+        ),
         Edge(top_name, top.reversed()),
         Edge(EdgeName.CENTRE_BACK, line(top.start, back.start), on_fold=True),
     )
@@ -70,6 +77,7 @@ def stand_piece(
         notches.insert(-2, Notch("fall end", seam, 0.0))
     middle = neck_end.towards(stand.top.end, 0.5)
     button = (Drill(middle, "button"),) if stand.shape.button_stand >= BUTTON_NEEDS else ()
+    marks = (Mark(MarkKind.CENTRE_FRONT, line(neck_end, stand.top.end), "centre front"),)
     return Piece(
         code=code,
         title=title,
@@ -77,7 +85,7 @@ def stand_piece(
         cut=cut,
         grain=_grain(stand),
         notches=tuple(notches),
-        marks=(Mark(MarkKind.CENTRE_FRONT, line(neck_end, stand.top.end), "centre front"),),
+        marks=() if taken > SAME_POINT else marks,  # its corner is gone
         drills=button,
         label_at=Point(0.3 * stand.neckline.half, 0.4 * stand.shape.back),
     )
@@ -98,6 +106,14 @@ def _front_end(stand: Stand, rest: Curve | None) -> Curve:
     if rest is not None:
         curves.append(rest.reversed())
     return joined(curves)
+
+
+def _round_end(stand: Stand, top: Curve) -> Curve:
+    """Up the front end and round into a top edge that ends short of centre front."""
+    up, radius = stand.neck.end_heading.left, stand.shape.radius
+    low = stand.top_end - up * radius
+    round_ = corner(low, up, top.end, -top.end_heading, QUARTER)
+    return round_ if stand.end.to(low) <= SAME_POINT else joined([line(stand.end, low), round_])
 
 
 def _grain(stand: Stand) -> tuple[Point, Point]:

@@ -12,29 +12,26 @@ from collections.abc import Mapping
 from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.fall import Fall, FallShape, draw_fall, fall_piece
-from collars.fall_limits import fall_problems
+from collars.fall_limits import cover_problems, fall_problems
 from collars.neckroom import neck_room
 from collars.parameters import Values, collar_sheet, settled
 from collars.sewing import fold_checks, neck_seam_checks, neck_seams
-from collars.stand import Stand, StandShape, draw_stand, stand_problems, top_length
+from collars.stand import Stand, draw_stand, stand_problems, top_length
+from collars.stand_checks import stand_checks
 from collars.stand_piece import stand_piece
 from collars.two_piece_shirt_checks import (
-    COVER,
     STAND,
     UNDER,
     UPPER,
     fall_checks,
     notes,
     numbers,
-    stand_checks,
 )
-from drafting.errors import DraftError, Problem
+from collars.wishes import interfaced, seen, stand_shape
+from drafting.errors import DraftError
 from drafting.pieces import CutPlan, EdgeName, Piece, Seam, Stretch
-from drafting.tolerances import SEAM
 
 KIND = "two-piece shirt"
-#: Cloth up to this thickness has interfacing in both layers when nothing else is asked.
-THIN_CLOTH = 0.1
 
 
 def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
@@ -47,26 +44,28 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     """
     values, problems = settled(KIND, wishes)
     refused = {problem.key for problem in problems}
-    stand_shape = _stand_shape(neckline, values)
-    impossible = stand_problems(neckline, stand_shape)
+    shape = stand_shape(neckline, values)
+    impossible = stand_problems(neckline, shape)
     seam = None
     if not impossible:
-        seam = top_length(neckline, stand_shape) - _seen(values.number("setback"))
+        seam = top_length(neckline, shape) - seen(values.number("setback"))
     impossible += fall_problems(seam, _fall_shape(neckline, values))
-    impossible += _cannot_cover(values)
+    impossible += cover_problems(
+        values.number("fall_back"), values.number("stand_back"), values.number("turn_of_cloth")
+    )
     problems += [problem for problem in impossible if problem.key not in refused]
     if problems:
         raise DraftError(problems)
-    stand = draw_stand(neckline, stand_shape)
+    stand = draw_stand(neckline, shape)
     fall = draw_fall(
-        stand.top.length - _seen(values.number("setback")),
+        stand.top.length - seen(values.number("setback")),
         _fall_shape(neckline, values),
-        _seen(values.number("turn_of_cloth")),
+        seen(values.number("turn_of_cloth")),
     )
     pieces = _pieces(stand, fall, values)
     room, rise_for_neck = neck_room(
         neckline,
-        stand_shape,
+        shape,
         2 * stand.top.length,
         values.number("finger_ease"),
         collar_sheet(KIND).rules["rise"].high,
@@ -93,23 +92,6 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     )
 
 
-def _seen(length: float) -> float:
-    """A length, or 0 for one too short to be seen, so that no edge is a mere hair."""
-    return length if length >= SEAM else 0.0
-
-
-def _stand_shape(neckline: Neckline, values: Values) -> StandShape:
-    front, beyond = values.number("stand_front"), _seen(values.number("button_stand"))
-    return StandShape(
-        back=values.number("stand_back"),
-        front=front,
-        rise=values.number("rise"),
-        straight=values.number("straight_back") * neckline.back_arc,
-        button_stand=beyond,
-        radius=_seen(min(values.number("end_round") * front, beyond)),
-    )
-
-
 def _fall_shape(neckline: Neckline, values: Values) -> FallShape:
     rounded = values.word("point") == "rounded"
     return FallShape(
@@ -122,38 +104,14 @@ def _fall_shape(neckline: Neckline, values: Values) -> FallShape:
     )
 
 
-def _cannot_cover(values: Values) -> list[Problem]:
-    fall, stand = values.number("fall_back"), values.number("stand_back")
-    if fall >= stand:
-        return []
-    least = stand + COVER + values.number("turn_of_cloth")
-    return [
-        Problem(
-            f"this fall cannot cover a stand {stand:.1f} cm high",
-            key="collar.fall_back",
-            got=f"{fall:.1f} cm",
-            accepted=f"{least:.2f} cm or more",
-            advice="Take a deeper fall or a lower stand.",
-        )
-    ]
-
-
-def _interfaced(values: Values) -> int:
-    """How many of two layers have interfacing."""
-    word = values.word("interfacing")
-    if word == "by cloth":
-        word = "both" if values.number("cloth_thickness") <= THIN_CLOTH else "one"
-    return {"both": 2, "one": 1, "none": 0}[word]
-
-
 def _pieces(stand: Stand, fall: Fall, values: Values) -> tuple[Piece, ...]:
-    layers, shoulder = _interfaced(values), stand.shoulder_on_top
+    layers, shoulder = interfaced(values), stand.shoulder_on_top
     return (
         stand_piece(
             stand,
             CutPlan(cloth=2, interfacing=layers, on_fold=True),
             code=STAND,
-            setback=_seen(values.number("setback")),
+            setback=seen(values.number("setback")),
         ),
         fall_piece(
             fall,

@@ -8,18 +8,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import asin, degrees, pi
 
-from collars.bends import lean
 from collars.fall import Fall
+from collars.fall_limits import COVER
 from collars.parameters import Values
-from collars.sewing import asked, noted, smooth_check
+from collars.sewing import asked, noted, smooth_check, tape_notes
 from collars.stand import Stand
-from collars.stand_piece import BUTTON_NEEDS
+from collars.stand_checks import stand_notes, stand_numbers
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.pieces import EdgeName, Piece
-from drafting.tolerances import SAME_POINT, SEAM
+from drafting.tolerances import SEAM
 
-#: The folded fall hides the neck seam by this and by what the cloth takes to turn.
-COVER = 0.8
 #: A point sharper than this (degrees) is hard to turn; common practice.
 SHARP_POINT = 40.0
 #: Codes of the pieces.
@@ -28,34 +26,6 @@ _TIGHT_FALL = (
     "The fall will lie tight and crease the stand: its seam should rise more than the stand's "
     "(fall_rise more than rise)."
 )
-
-
-def stand_checks(piece: Piece, stand: Stand) -> tuple[Check, ...]:
-    """The stand against what was asked of it; its lines run on smoothly."""
-    shape, where = stand.shape, f"{STAND}, "
-    _, front, *rest = piece.named(EdgeName.NECK_SEAM)
-    line_at_front = piece.marks[0].curve
-    end, seam = piece.place(EdgeName.COLLAR_END), piece.place(EdgeName.STAND_SEAM)
-    smooth = [(0, 1)] + ([(1, 2), (end, seam)] if rest else [])
-    return (
-        asked("rise at centre front", front.curve.end.y, shape.rise, where + "neck seam"),
-        asked(
-            "stand at centre back",
-            piece.length(EdgeName.CENTRE_BACK),
-            shape.back,
-            where + "centre back",
-        ),
-        asked(
-            "stand at centre front", line_at_front.length, shape.front, where + "centre front line"
-        ),
-        asked(
-            "button stand",
-            sum(edge.length for edge in rest),
-            shape.button_stand,
-            where + "neck seam",
-        ),
-        smooth_check(piece, "neck seam and top edge run on smoothly", *smooth),
-    )
 
 
 def fall_checks(
@@ -144,16 +114,8 @@ def numbers(stand: Stand, fall: Fall) -> dict[str, float]:
     """Lengths (cm) and angles (radians) worth knowing. Edges and seams are half ones, girths and
     ``top_shortening`` whole; ``spread_angle`` (only when the shoulders' slope is known) is an
     estimate."""
-    half, top = stand.neckline.half, stand.top.length
     known = {
-        "neck_seam": half,
-        "top_edge": top,
-        "closed_neck_girth": 2 * half,
-        "closed_top_girth": 2 * top,
-        "top_shortening": 2 * (half - top),
-        "turning_angle": stand.bend.angle,
-        "lean_angle": lean(stand.bend.angle),
-        "end_radius": stand.shape.radius,
+        **stand_numbers(stand),
         "fall_seam": fall.seam.length,
         "fall_turning_angle": -fall.bend.angle,
         "outer_edge": fall.upper.outer.length,
@@ -176,20 +138,7 @@ def _spread(stand: Stand, fall: Fall, neckline_turning: float) -> float:
 
 def notes(stand: Stand, values: Values, known: Mapping[str, float]) -> tuple[str, ...]:
     """What the maker should know besides; ``known`` are the draft's numbers."""
-    said = []
-    shape = stand.shape
-    if values.number("end_round") * shape.front > shape.radius + SAME_POINT:
-        said.append(
-            f"The stand's corner has a radius of {shape.radius:.1f} cm, so that it does not reach "
-            "past centre front."
-        )
-    if SAME_POINT < shape.button_stand < BUTTON_NEEDS:
-        said.append(
-            f"A button stand of {shape.button_stand:.1f} cm has no room for a button: close it "
-            "with a hook or a stud."
-        )
-    if shape.front > shape.back + SAME_POINT:
-        said.append("The stand is higher in front than at the back: unusual, it may press.")
+    said = list(stand_notes(stand, values))
     if known.get("spread_angle", 0.0) > 0.0:
         said.append(
             f"The front edges open by about {degrees(known['spread_angle']):.0f} degrees when "
@@ -200,9 +149,4 @@ def notes(stand: Stand, values: Values, known: Mapping[str, float]) -> tuple[str
             "The front edges may lie over each other when worn: an estimate, to be seen on the "
             "toile."
         )
-    if stand.neckline.from_tape:
-        said.append(
-            "Drafted to a neckline taken with a tape: measure it on the seam line, darts closed, "
-            "to centre front."
-        )
-    return tuple(said)
+    return (*said, *tape_notes(stand.neckline))

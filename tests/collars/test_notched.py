@@ -239,7 +239,7 @@ def test_what_cannot_carry_a_lapel_is_refused() -> None:
     styled = replace(on, neckline=replace(on.neckline, shape="square"))
     assert "neckline.style.shape" in problems(KIND, styled)
     darted = replace(on, front=with_dart_in(on.front, EdgeName.NECKLINE))
-    assert "garment.bust_dart" in problems(KIND, darted)
+    assert "garment.darts.bust" in problems(KIND, darted)
 
 
 @pytest.mark.parametrize(

@@ -235,7 +235,7 @@ def test_what_cannot_carry_a_shawl_is_refused() -> None:
     assert "round" in problems(KIND, styled)["neckline.style.shape"]
     for name in (EdgeName.NECKLINE, EdgeName.FRONT_EDGE):
         darted = replace(on, front=with_dart_in(on.front, name))
-        assert "dart" in problems(KIND, darted)["garment.bust_dart"]
+        assert "dart" in problems(KIND, darted)["garment.darts.bust"]
     sound(
         replace(on, front=with_dart_in(on.front, EdgeName.SHOULDER)),
         draft(KIND, replace(on, front=with_dart_in(on.front, EdgeName.SHOULDER))),

@@ -1,0 +1,96 @@
+"""The band collar (mandarin, stand-up collar): a stand on its own, cut twice alike.
+
+From half a neckline's arcs, so it can be drafted to a paper block with a tape alone. Centimetres
+and radians.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from blocks.neckline import Neckline
+from collars.drafts import CollarDraft
+from collars.neckroom import neck_room
+from collars.parameters import collar_sheet, settled
+from collars.sewing import fold_checks, neck_seam_checks, neck_seams, tape_notes
+from collars.stand import draw_stand, stand_problems
+from collars.stand_checks import stand_checks, stand_notes, stand_numbers
+from collars.stand_piece import BUTTON_NEEDS, stand_piece
+from collars.wishes import interfaced, stand_shape
+from drafting.errors import DraftError
+from drafting.pieces import CutPlan, EdgeName
+
+KIND = "band"
+BAND = "BAND"
+
+
+def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
+    """Draft a band to a neckline.
+
+    ``wishes`` are parameters of ``data/collars/band.toml`` in centimetres and words; what is left
+    out stands at its default. The client card's button stand goes in as ``button_stand``. Raises
+    :class:`DraftError` listing everything that cannot be drafted, each with what can.
+    """
+    values, problems = settled(KIND, wishes)
+    ends = values.word("ends")
+    beyond = values.number("button_stand") if ends == "overlap" else 0.0
+    gap = values.number("gap") if ends == "short" else 0.0
+    sewn = replace(neckline, front_arc=neckline.front_arc - gap)
+    shape = stand_shape(sewn, values, beyond=beyond, past_front=beyond == 0.0)
+    refused = {problem.key for problem in problems}
+    problems += [found for found in stand_problems(sewn, shape) if found.key not in refused]
+    if problems:
+        raise DraftError(problems)
+    stand = draw_stand(sewn, shape)
+    piece = stand_piece(
+        stand,
+        CutPlan(cloth=2, interfacing=interfaced(values), on_fold=True),
+        code=BAND,
+        title="Band collar",
+        top_name=EdgeName.OUTER_EDGE,
+    )
+    if gap:
+        piece = replace(piece, marks=())  # its end is not centre front
+    room, rise_for_neck = neck_room(
+        sewn,
+        shape,
+        2 * (stand.top.length + gap),
+        values.number("finger_ease"),
+        collar_sheet(KIND).rules["rise"].high,
+        f"{BAND}, top edge",
+        2 * gap,
+    )
+    known = stand_numbers(stand)
+    known["closed_neck_girth"] += 2 * gap
+    known["closed_top_girth"] += 2 * gap
+    if rise_for_neck is not None:
+        known["rise_for_neck"] = rise_for_neck
+    return CollarDraft(
+        kind=KIND,
+        title=collar_sheet(KIND).title,
+        pieces=(piece,),
+        seams=neck_seams(neckline, BAND, gap),
+        checks=(
+            *neck_seam_checks(piece, sewn),
+            *stand_checks(piece, stand),
+            room,
+            *fold_checks(piece),
+        ),
+        numbers=known,
+        notes=(*stand_notes(stand, values), *_ends(shape.button_stand, gap), *tape_notes(neckline)),
+        button_in_stand=shape.button_stand >= BUTTON_NEEDS,
+    )
+
+
+def _ends(beyond: float, gap: float) -> tuple[str, ...]:
+    """How a band that does not overlap is closed."""
+    if beyond > 0.0:
+        return ()
+    where = f"ends {gap:.1f} cm short of centre front" if gap else "ends at centre front"
+    return (
+        f"The band {where}: set a notch on the front neckline there. A button stand of the front "
+        "lies beyond it and is finished by the facing.",
+        "Close the ends with hook and eye or a loop, or leave them open; a front cut on the fold "
+        "needs another opening that lets the head through.",
+    )
