@@ -14,7 +14,7 @@ from shapely.geometry import Point as Spot
 from blocks.neckline import Neckline
 from collars.lapel_front import LapelFront
 from collars.parameters import Values
-from collars.roll_line import ABOVE_BUTTON, WITHIN_STAND, RollLine
+from collars.roll_line import ABOVE_BUTTON, WITHIN_STAND, RollLine, break_height
 from collars.sewing import asked, noted
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import Curve, angle_between
@@ -50,7 +50,7 @@ def front_checks(front: Piece, roll: RollLine, values: Values) -> tuple[Check, .
         asked(
             "height of the break point",
             front.named(EdgeName.FRONT_EDGE)[-1].curve.end.y,
-            values.number("break_height"),
+            break_height(front, values),
             f"{front.code}, front edge",
         ),
         within(

@@ -18,6 +18,7 @@ from collars.lying import neckline_turning
 from collars.parameters import Values
 from drafting.curves import Curve, bezier, line
 from drafting.errors import Problem
+from drafting.pieces import Piece
 from drafting.points import Move, Point, direction
 
 #: The roll line passes the side neck point this much nearer than the stand is high: the collar goes
@@ -112,7 +113,7 @@ def roll_problems(front: LapelFront, neckline: Neckline, values: Values) -> list
     """All that makes the roll line or the back part impossible."""
     problems = []
     low, high = front.break_range
-    y = values.number("break_height")
+    y = break_height(front.piece, values)
     if not low <= y <= high:
         problems.append(
             Problem(
@@ -158,6 +159,17 @@ def roll_problems(front: LapelFront, neckline: Neckline, values: Values) -> list
     return problems
 
 
+def break_height(front: Piece, values: Values) -> float:
+    """The height of the break point above the bust line: as asked, else so that the button below
+    it sits at the fullest part of the bust, where the bust dart points; on the bust line when the
+    front has no such dart."""
+    usual = values.number("break_height")
+    if "break_height" in values.wished:
+        return usual
+    dart = next((dart for dart in front.darts if dart.name.startswith("bust dart")), None)
+    return usual + (dart.apex.y if dart else 0.0)
+
+
 def _break_off(y: float, low: float, high: float) -> str:
     """What is wrong with a break point outside its range."""
     if low > high:
@@ -180,7 +192,7 @@ def draw_roll_line(
     """Draw it; ask :func:`roll_problems` first. ``leaves`` is the direction in which the neck seam
     starts from the side neck point, square to the shoulder when left out."""
     stand, fall = values.number("stand_back"), values.number("fall_back")
-    break_at, below = front.break_at(values.number("break_height"))
+    break_at, below = front.break_at(break_height(front.piece, values))
     top = front.side_neck - front.out * (stand - WITHIN_STAND)
     up = (top - break_at).unit
     swing = swing_of(neckline, values)

@@ -138,12 +138,14 @@ def _neckline_faced(
             width_shoulder=behind.length(EdgeName.SHOULDER),
             width_hem=asked["facing_at_hem"],
         )
-        both = {seam.name: seam for seam in (*made.seams, *sewn)}
+        dropped = pieces[1].code  # the front's own facing takes its place
+        of_back = [s for s in sewn if behind.code in (s.first.piece, s.second.piece)]
+        assert dropped in {piece.code for piece in made.pieces}
         kept = tuple(check for check in checks if check.where.startswith(behind.code))
         return Finished(
             made.front,
             (behind, *made.pieces),
-            tuple(both.values()),
+            (*made.seams, *of_back),
             kept + made.checks,
             made.notes,
         )
