@@ -57,6 +57,8 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
     from workroom.sheets.dxf_interchange import interchange_bytes
     from workroom.sheets.picture import png_bytes, svg_bytes
     from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
+    from workroom.sheets.sheet_pdf import sheet_bytes
+    from workroom.sheets.tiled_pdf import home_paper, tiled_bytes
     from workroom.sheets.worksheet_pdf import worksheet_bytes
 
     content = sheet_content(order)
@@ -71,6 +73,9 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
     files["order-of-making.pdf"] = making_bytes(order)
     files["report.pdf"] = report_pdf_bytes(order)
     files["report.json"] = report_bytes(order)
+    unit = order.card.unit
+    files[f"pages-{home_paper(unit).lower()}.pdf"] = tiled_bytes(content, unit=unit)
+    files["one-sheet.pdf"] = sheet_bytes(content, unit=unit)
     files["checks.txt"] = "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8")
     return files
 

@@ -69,6 +69,8 @@ def test_the_demo_client_is_drafted_into_a_folder_of_its_own(tmp_path: Path) -> 
         "interchange.dxf",
         "pieces.png",
         "pieces.svg",
+        "pages-a4.pdf",
+        "one-sheet.pdf",
         "checks.txt",
     }
     assert "neckline against neck base girth" in first.output

@@ -1,0 +1,94 @@
+"""A drawing kept as its strokes, each with the paper it covers, so that a page can be given just
+what shows on it, and words be put where nothing is drawn. Centimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from drafting.curves import Curve
+from drafting.lettering import Written
+from drafting.pens import Pen
+from drafting.points import Point
+
+#: Strokes count as polylines this close to their curve.
+_CLOSE = 0.01
+#: Half the widest line, rounded up: what reaches so far into a window shows in it.
+_WIDTH = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One stroke: how to ``draw`` it, the shapely ``shape`` it covers (a line without width, or
+    the box of a text), and the ``code`` and ``title`` of its piece."""
+
+    draw: Callable[[Pen], None]
+    shape: Any
+    code: str
+    title: str
+
+
+class StrokePen:
+    """Keeps the strokes drawn on it; :meth:`play` draws them again."""
+
+    def __init__(self) -> None:
+        self.strokes: list[Stroke] = []
+        self._piece = ("", "")
+
+    def begin_piece(self, code: str, title: str) -> None:
+        """What follows belongs to the piece."""
+        self._piece = (code, title)
+
+    def end_piece(self) -> None:
+        """What follows belongs to none."""
+        self._piece = ("", "")
+
+    def curve(self, layer: str, curve: Curve) -> None:
+        """An open line."""
+        self._keep(lambda pen: pen.curve(layer, curve), shapely.LineString(curve.flatten(_CLOSE)))
+
+    def outline(self, layer: str, curves: tuple[Curve, ...]) -> None:
+        """A closed line."""
+        ring = np.vstack([curve.flatten(_CLOSE) for curve in curves])
+        self._keep(lambda pen: pen.outline(layer, curves), shapely.LineString(ring))
+
+    def dot(self, layer: str, at: Point, radius: float) -> None:
+        """A circle."""
+        shape = shapely.Point(at.x, at.y).buffer(radius)
+        self._keep(lambda pen: pen.dot(layer, at, radius), shape)
+
+    def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0.0) -> None:
+        """A line of text."""
+        box = Written(at, words, height, angle).box
+        self._keep(lambda pen: pen.text(layer, at, words, height, angle), box)
+
+    def play(self, pen: Pen, window: Any = None) -> None:
+        """Draw all strokes, or those that show inside a shapely area."""
+        seen = self.strokes if window is None else self.within(window)
+        piece = ("", "")
+        for stroke in seen:
+            if (stroke.code, stroke.title) != piece:
+                if piece != ("", ""):
+                    pen.end_piece()
+                piece = (stroke.code, stroke.title)
+                if piece != ("", ""):
+                    pen.begin_piece(*piece)
+            stroke.draw(pen)
+        if piece != ("", ""):
+            pen.end_piece()
+
+    def within(self, window: Any) -> list[Stroke]:
+        """The strokes that show inside a shapely area."""
+        wide = window.buffer(_WIDTH, join_style="mitre")
+        return [stroke for stroke in self.strokes if stroke.shape.intersects(wide)]
+
+    def covered(self, gap: float) -> Any:
+        """All paper nearer than ``gap`` to any stroke, a shapely area."""
+        return shapely.union_all([stroke.shape.buffer(gap) for stroke in self.strokes])
+
+    def _keep(self, draw: Callable[[Pen], None], shape: Any) -> None:
+        self.strokes.append(Stroke(draw, shape, *self._piece))
