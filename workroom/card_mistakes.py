@@ -37,7 +37,7 @@ def unknown_key(
     homes = [name for name, keys in known.items() if key in keys and name != table]
     heading = f"[{table}]" if table else "the top of the card"
     advice = did_you_mean(key, here)
-    if homes:
+    if homes and not (advice and table == "measurements"):  # "hip" there is the hip girth
         where = f"under [{homes[0]}]" if homes[0] else "at the top, above the first [heading]"
         advice = f"It belongs {where}."
     path = [*table.split("."), key] if table else [key]

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from collars.parameters import settled as settle_collar
 from drafting.errors import DataError, Problem
 from drafting.library import read_data
 from drafting.pieces import EdgeName, MarkKind, Piece
@@ -102,9 +103,13 @@ def _numbers(order: Order) -> dict[str, str]:
         sewn = [piece.length(name) for piece in order.pieces if piece.named(name)]
         if sewn:
             known[name.value.replace(" ", "_")] = length(min(sewn))
-    if order.collar is not None:
-        known |= {key: length(value) for key, value in order.collar.numbers.items()}
-    return known
+    if order.collar is None:
+        return known
+    told = dict(order.collar.numbers)
+    values, _ = settle_collar(order.collar.kind, order.card.collar.values)
+    if "turn_of_cloth" in values.given:
+        told.setdefault("turn_of_cloth", values.number("turn_of_cloth"))
+    return {key: length(value) for key, value in told.items()} | known
 
 
 def _filled(said: str, numbers: Mapping[str, str]) -> str:

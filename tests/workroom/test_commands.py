@@ -71,6 +71,10 @@ def test_the_demo_client_is_drafted_into_a_folder_of_its_own(tmp_path: Path) -> 
         "pieces.svg",
         "pages-a4.pdf",
         "one-sheet.pdf",
+        "worksheet.pdf",
+        "order-of-making.pdf",
+        "report.pdf",
+        "report.json",
         "checks.txt",
     }
     assert "neckline against neck base girth" in first.output
