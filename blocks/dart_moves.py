@@ -174,7 +174,7 @@ def _under(piece: Piece, dart: Dart) -> Dart | None:
 def _usual(piece: Piece, place: SeamPlace, bust_point: Point) -> float:
     """Arc length of the usual place along the sewn seam."""
     if place.usual > 0.0:
-        return place.along(piece, place.usual)
+        return place.usually(piece)
     done = 0.0
     for edge in piece.named(place.edge):
         length = _level(edge.curve, bust_point, upright=place.edge is EdgeName.WAIST)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
+from math import inf
 from types import MappingProxyType
 
 from drafting.errors import DraftError, Problem
@@ -56,12 +57,19 @@ class Arranged:
 
 @dataclass(frozen=True, slots=True)
 class SeamPlace:
-    """Where on a seam a dart may open; ``usual`` is a share of it, 0 where the draft decides."""
+    """Where on a seam a dart may open; ``usual`` is a share of it, 0 where the draft decides, and
+    ``most`` how far (cm) from the named end the usual place lies at most."""
 
     edge: EdgeName
     counted_from: str
     against: bool
     usual: float
+    most: float = inf
+
+    def usually(self, piece: Piece) -> float:
+        """Arc length (cm) along the sewn seam, in ring order, of the usual place."""
+        whole = piece.length(self.edge)
+        return self.along(piece, min(self.usual, self.most / whole))
 
     def along(self, piece: Piece, share: float) -> float:
         """Arc length (cm) along the sewn seam, in ring order, of a share from its named end."""
@@ -99,7 +107,11 @@ def _places(half: str) -> Mapping[str, SeamPlace]:
     return MappingProxyType(
         {
             word: SeamPlace(
-                EdgeName(row["edge"]), row["from"], row["against"], float(row["usual"]["value"])
+                EdgeName(row["edge"]),
+                row["from"],
+                row["against"],
+                float(row["usual"]["value"]),
+                float(row["most"]["value"]) if "most" in row else inf,
             )
             for word, row in rows.items()
         }
