@@ -251,7 +251,7 @@ def _notes(
     figures, body = hip_figures(), draft.body
     notes = []
     low, high = figures["ease_usual_least"], figures["ease_usual_most"]
-    if not low <= hip_ease <= high:
+    if not low <= hip_ease <= high and not draft.ease.named:  # a named ease says it itself
         notes.append(
             f"{hip_ease:.1f} cm of ease at the hip is {'little' if hip_ease < low else 'much'} for "
             f"a blouse: {low:.0f} to {high:.0f} cm is usual."

@@ -1,4 +1,4 @@
-"""Draw the pictures of the README: the demo order, and three bodies side by side.
+"""Draw the pictures of the docs: the demo order, three bodies side by side, every collar.
 
 Usage: python scripts/pictures.py
 """
@@ -16,8 +16,10 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from collars.registry import COLLARS
 from drafting.library import data_folder
 from drafting.pieces import Piece
+from drafting.units import LengthUnit
 from workroom.order import Order, make_order, open_card
 from workroom.papers import sheet_content
 from workroom.sheets.picture import png_bytes
@@ -52,7 +54,8 @@ def three_bodies() -> Figure:
         assert order.body is not None
         for piece in order.pieces[:2]:
             sketch(axes, piece, 0.0)
-        for piece, drop in zip(order.pieces[2:4], (-33.0, -45.0), strict=True):
+        stand_and_fall = [piece for piece in order.pieces if piece.code in ("STAND", "UPPER")]
+        for piece, drop in zip(stand_and_fall, (-33.0, -45.0), strict=True):
             lift = [np.array([0.0, drop])]
             ring = piece.outline() + lift[0]
             closed = np.vstack((ring, ring[:1]))
@@ -69,12 +72,57 @@ def three_bodies() -> Figure:
     return figure
 
 
+def collars(docs: Path) -> None:
+    """A page with the pieces of every collar, from the cards in data/clients."""
+    folder = docs / "collars"
+    folder.mkdir(exist_ok=True)
+    lines = [
+        "# The collars",
+        "",
+        "Each picture is what `neckarc draft` makes of the card named below it, all pieces laid "
+        "out. Written by `scripts/pictures.py`.",
+    ]
+    cards = {}
+    for path in sorted((data_folder() / "clients").glob("*.toml")):
+        card = open_card(path)
+        cards.setdefault(card.collar.kind, path)
+    cards["two-piece shirt"] = data_folder() / "clients" / "demo.toml"
+    for kind in (*COLLARS, "none"):
+        order = make_order(open_card(cards[kind]))
+        name = kind.replace(" ", "-")
+        (folder / f"{name}.png").write_bytes(png_bytes(sheet_content(order), pixels=1100))
+        title = COLLARS[kind].title if kind in COLLARS else "No collar: the neckline faced"
+        lines += [
+            "",
+            f"## {title}",
+            "",
+            f"![{title}: {', '.join(piece.title for piece in order.pieces)}](collars/{name}.png)",
+            "",
+            f"`data/clients/{cards[kind].name}`",
+        ]
+        if kind in COLLARS:
+            lines += ["", *parameters(kind)]
+    (docs / "collars.md").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def parameters(kind: str) -> list[str]:
+    """A table of what may be asked of a collar."""
+    collar = COLLARS[kind]
+    rows = ["| key | usual | accepted | meaning |", "| --- | --- | --- | --- |"]
+    for key, rule in collar.parameters.items():
+        usual = f"{rule.default:g}" if isinstance(rule.default, float) else rule.default
+        rows.append(f"| `{key}` | {usual} | {rule.accepted(LengthUnit.CM)} | {rule.meaning} |")
+    need = "It needs the block." if collar.needs_block else "A taped neckline is enough for it."
+    return [need, "", *rows]
+
+
 def main() -> None:
-    """Write both pictures into docs/."""
+    """Write all pictures into docs/."""
     docs = ROOT / "docs"
     docs.mkdir(exist_ok=True)
     (docs / "demo.png").write_bytes(png_bytes(sheet_content(order_of("demo"))))
     three_bodies().savefig(docs / "three-bodies.png", dpi=90, metadata={"Software": None})
+    collars(docs)
     print(f"Written to {docs}")
 
 

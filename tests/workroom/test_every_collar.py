@@ -1,0 +1,103 @@
+"""Every collar on every kind of neckline and body: sewn true, or refused with a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import Polygon
+
+from blocks.methods import method_names
+from collars.registry import COLLARS
+from drafting.checks import Verdict
+from drafting.cutting import cut_line
+from drafting.errors import DraftError
+from drafting.library import data_folder
+from drafting.pieces import seam_mismatch
+from tests.strategies import bodies
+from workroom.making import order_of_making
+from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.papers import papers
+from workroom.worksheet.making import make_worksheet
+
+CARDS = sorted((data_folder() / "clients").glob("*.toml"))
+STYLES = (
+    "",
+    "style = { front_lower = 2.0, side_widen = 1.0, back_lower = 1.0 }",
+    "style = { front_lower = 3.0, side_widen = 2.5, back_lower = 2.0 }",
+    'style = { shape = "v", front_lower = 9.0, side_widen = 0.5 }',
+)
+GARMENTS = (
+    "",
+    '[garment.darts]\nbust = "side"\n',
+    '[garment.length]\nto = "hip"\n[garment.ease]\nnamed = "easy"\n',
+    '[garment.darts]\nbust = "waist"\nback = "ease"\n[garment.finish]\nfacing = "separate"\n',
+)
+
+
+def card_text(body: Mapping[str, float], method: str, style: str, garment: str, kind: str) -> str:
+    taken = "\n".join(f"{key} = {value:.2f}" for key, value in body.items())
+    return (
+        f'client = "Ann"\ndate = 2026-01-02\n[measurements]\n{taken}\n'
+        f'[garment]\nmethod = "{method}"\n{garment}[neckline]\n{style}\n[collar]\nkind = "{kind}"\n'
+    )
+
+
+def assert_sound(order: Order) -> None:
+    for piece in order.pieces:
+        ring = Polygon(piece.outline())
+        assert ring.is_valid, piece.code
+        assert ring.exterior.is_ccw, piece.code
+        assert Polygon(cut_line(piece).points).buffer(1e-3).covers(ring), piece.code
+        for notch in piece.notches:
+            assert -1e-6 <= notch.at <= piece.edges[notch.edge].length + 1e-6
+    for seam in order.seams:
+        assert abs(seam_mismatch(order.pieces, seam)) < 1e-3, seam.name
+
+
+@pytest.mark.parametrize("kind", ["none", *COLLARS])
+@settings(max_examples=7, deadline=None)
+@given(
+    body=bodies(),
+    method=st.sampled_from(method_names()),
+    style=st.sampled_from(STYLES),
+    garment=st.sampled_from(GARMENTS),
+)
+def test_a_collar_is_sound_on_its_block_or_refused_with_a_reason(
+    kind: str, body: dict[str, float], method: str, style: str, garment: str
+) -> None:
+    card = read_card_text(card_text(body, method, style, garment, kind), "card")
+    try:
+        order = make_order(card)
+    except DraftError as error:
+        assert all(problem.said for problem in error.problems)
+        assert any(problem.key or problem.advice for problem in error.problems)
+        return
+    assert_sound(order)
+    for check in order.failed:
+        assert check.advice, check.name
+    assert make_worksheet(order).steps
+    assert order_of_making(order).steps
+
+
+@pytest.mark.parametrize("card", CARDS, ids=lambda path: path.stem)
+def test_every_card_of_the_demo_is_drafted_without_a_failed_check(card: object) -> None:
+    order = make_order(open_card(card))  # type: ignore[arg-type]
+    assert order.failed == ()
+    assert order.unusual == ()
+    assert_sound(order)
+    assert any(check.verdict is Verdict.PASS for check in order.checks)
+
+
+def test_there_is_a_card_for_every_collar() -> None:
+    kinds = {open_card(card).collar.kind for card in CARDS}
+    assert kinds == {"none", *COLLARS}
+
+
+@pytest.mark.parametrize("card", CARDS, ids=lambda path: path.stem)
+def test_every_card_gives_the_full_folder(card: object) -> None:
+    files = papers(make_order(open_card(card)), "all")  # type: ignore[arg-type]
+    assert {name.rsplit(".", 1)[1] for name in files} >= {"dxf", "pdf", "svg", "png", "txt", "json"}
+    assert all(len(data) > 500 for data in files.values())
