@@ -25,7 +25,7 @@ def opened(piece: Piece) -> Piece:
     fold = piece.edges[folds[0]]
     count = len(piece.edges)
     half = [(folds[0] + 1 + k) % count for k in range(count - 1)]
-    mirror = _mirror(fold.curve)
+    mirror = mirror_across(fold.curve)
     edges = [piece.edges[k] for k in half]
     edges += [
         replace(piece.edges[k], curve=piece.edges[k].curve.moved(mirror).reversed())
@@ -74,7 +74,7 @@ def opened(piece: Piece) -> Piece:
     )
 
 
-def _mirror(fold: Curve) -> Move:
+def mirror_across(fold: Curve) -> Move:
     """The move that lays one side of a fold on the other."""
     along = (fold.end - fold.start).angle
     turn = Move(2 * along - pi, mirrored=True)

@@ -1,4 +1,5 @@
-"""Draw the pictures of the docs: the demo order, three bodies side by side, every collar.
+"""Draw the pictures of the docs: the demo order and its lay, three bodies side by side, every
+collar.
 
 Usage: python scripts/pictures.py
 """
@@ -22,6 +23,9 @@ from drafting.pieces import Piece
 from drafting.units import LengthUnit
 from workroom.order import Order, make_order, open_card
 from workroom.papers import sheet_content
+from workroom.sheets.cloth import Material
+from workroom.sheets.lay import lay
+from workroom.sheets.lay_picture import lay_png
 from workroom.sheets.picture import png_bytes
 
 
@@ -121,6 +125,9 @@ def main() -> None:
     docs = ROOT / "docs"
     docs.mkdir(exist_ok=True)
     (docs / "demo.png").write_bytes(png_bytes(sheet_content(order_of("demo"))))
+    demo = order_of("demo")
+    lay_140 = lay(demo.pieces, Material.CLOTH, 140.0)
+    (docs / "lay-140.png").write_bytes(lay_png(lay_140, sheet_content(demo).labels))
     three_bodies().savefig(docs / "three-bodies.png", dpi=90, metadata={"Software": None})
     collars(docs)
     print(f"Written to {docs}")

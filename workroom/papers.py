@@ -18,7 +18,7 @@ PROFILES: Mapping[str, str] = {
 }
 
 CAUTION = """\
-Before you cut: measure the bar of 10 cm on the drawing, and make a toile in calico first.
+Before you cut: measure the square of 10 cm on the drawing, and make a toile in calico first.
 A collar must never be closed tighter than the neck; check again after the first wash. Children's
 wear: cords, ties, buttons and other small parts at the neck fall under local safety rules. Blades,
 needles, irons and steam hurt: guard them, and follow the makers' instructions for cloth, fusible
@@ -76,8 +76,25 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
     unit = order.card.unit
     files[f"pages-{home_paper(unit).lower()}.pdf"] = tiled_bytes(content, unit=unit)
     files["one-sheet.pdf"] = sheet_bytes(content, unit=unit)
+    files |= lay_papers(order)
     files["checks.txt"] = "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8")
     return files
+
+
+def lay_papers(order: Order) -> dict[str, bytes]:
+    """The cutting list, and the pictures of the lays. A draft that must not be cut has no lays."""
+    from workroom.sheets.cutting_list import cutting_list, cutting_list_lines, lay_file_name
+    from workroom.sheets.lay import all_lays
+    from workroom.sheets.lay_picture import lay_svg
+
+    labels, unit = sheet_content(order).labels, order.card.unit
+    if order.stamp:
+        lines = [order.stamp, "", "There is no cutting list for it: see checks.txt."]
+        return {"cutting-list.txt": "\n".join((*lines, "")).encode("utf-8")}
+    lays, one_way = all_lays(order.pieces), all_lays(order.pieces, one_way=True)
+    lines = cutting_list_lines(cutting_list(order.pieces), labels, unit, lays, one_way)
+    files = {"cutting-list.txt": "\n".join((*lines, "", CAUTION)).encode("utf-8")}
+    return files | {f"{lay_file_name(one)}.svg": lay_svg(one, labels, unit) for one in lays.lays}
 
 
 def _method(order: Order) -> str:

@@ -75,6 +75,11 @@ def test_the_demo_client_is_drafted_into_a_folder_of_its_own(tmp_path: Path) -> 
         "order-of-making.pdf",
         "report.pdf",
         "report.json",
+        "cutting-list.txt",
+        "lay-140.svg",
+        "lay-150.svg",
+        "lay-115.svg",
+        "lay-interfacing-90.svg",
         "checks.txt",
     }
     assert "neckline against neck base girth" in first.output

@@ -144,10 +144,13 @@ def test_letters_are_millimetres_high_and_say_who() -> None:
     assert min(texts.values()) >= 2.0
 
 
-def test_the_bar_is_a_hundred_millimetres() -> None:
-    bars = read(kept("drawing")).modelspace().query('LINE[layer=="TEXT"]')
+def test_square_and_bar_are_ten_centimetres_and_four_inches() -> None:
+    drawn = read(kept("drawing")).modelspace()
+    bars = drawn.query('LINE[layer=="TEXT"]')
+    (square,) = drawn.query('LWPOLYLINE[layer=="TEXT"]')
 
-    assert max((e.dxf.end - e.dxf.start).magnitude for e in bars) == pytest.approx(100.0)
+    assert max((e.dxf.end - e.dxf.start).magnitude for e in bars) == pytest.approx(101.6)
+    assert np.ptp(square.get_points("xy"), axis=0) == pytest.approx([100.0, 100.0])
 
 
 def test_the_view_holds_everything_with_a_margin() -> None:
@@ -158,7 +161,9 @@ def test_the_view_holds_everything_with_a_margin() -> None:
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
 
     assert tuple(document.header["$LIMMAX"]) == pytest.approx(high[:2])
-    assert tuple(document.header["$PLIMMAX"]) == pytest.approx(size)
+    for paper, wanted in zip(document.header["$PLIMMAX"], size, strict=True):
+        assert wanted <= paper < wanted + 127.0
+        assert paper / 127.0 == pytest.approx(round(paper / 127.0))  # no page shrinks it
     assert tuple(view.dxf.center)[:2] == pytest.approx(middle)
     assert view.dxf.height >= high[1] - low[1]
     assert low[:2] == (-15.0, -15.0)

@@ -26,6 +26,7 @@ LABELS = Labels("Zoë Müller", "2026-03-14", "Blouse 12", "direct measure")
 SHEET = SheetContent("Blouse with a collar", shapes.all_pieces(), LABELS)
 SMALL = replace(SHEET, pieces=(shapes.front(), shapes.stand()))
 SVG = "{http://www.w3.org/2000/svg}"
+STROKES = {f"{SVG}{tag}" for tag in ("path", "circle", "text")}
 HOSTILE = [
     "O\"Hara 'x' & <b> $x^2$ %%d",
     "<script>alert(1)</script>",
@@ -89,7 +90,7 @@ def test_y_runs_down_in_the_svg() -> None:
     """The hem of the front lies lower on the page, so its number is larger."""
     root = svg()
     group = next(e for e in root.iter(f"{SVG}g") if e.get("id") == "piece-FRONT")
-    grain = next(e.get("d", "") for e in group if e.get("class") == "grain")
+    grain = next(e.get("d", "") for e in group.iter() if e.get("class") == "grain")
     (_, first), (_, second) = (
         map(float, pair.split()) for pair in re.findall(r"[ML]([^ML]+)", grain)
     )
@@ -98,14 +99,37 @@ def test_y_runs_down_in_the_svg() -> None:
 
 
 def test_each_piece_is_a_group_with_its_strokes() -> None:
-    root = svg()
-    groups = list(root.iter(f"{SVG}g"))
+    groups = [e for e in svg().iter(f"{SVG}g") if e.get("class") == "piece"]
 
     assert [e.get("id") for e in groups] == [f"piece-{p.code}" for p in SHEET.pieces]
     for group in groups:
-        classes = [e.get("class") for e in group]
+        classes = [e.get("class") for e in group.iter() if e.tag in STROKES]
         assert classes.count("cut") == classes.count("sew") == 1
-        assert set(classes) - {None, "text-words", "stamp-words"} <= set(Ink)
+        assert set(classes) - {"text-words", "stamp-words"} <= set(Ink)
+
+
+def test_in_each_piece_each_layer_is_a_group_named_as_in_the_table() -> None:
+    inks = {row.name: ink for ink, row in layers().items()}
+    order = list(inks)
+    for piece in (e for e in svg().iter(f"{SVG}g") if e.get("class") in ("piece", "sheet")):
+        title, *groups = piece
+        assert title.tag == f"{SVG}title"
+        names = [group.get("class", "") for group in groups]
+        assert names == sorted(set(names), key=order.index)
+        for group in groups:
+            ink = inks[group.get("class", "")]
+            assert group.get("id") == f"{piece.get('id')}-{layers()[ink].name}"
+            assert group[0].text == layers()[ink].purpose
+            assert {e.get("class") for e in group[1:]} <= {ink, f"{ink}-words"}
+            assert len(group) > 1
+
+
+def test_no_id_stands_twice() -> None:
+    twice = replace(SMALL, pieces=(shapes.front(), shapes.front(), shapes.stand()))
+    ids = [e.get("id") for e in svg(twice).iter() if e.get("id")]
+
+    assert len(ids) == len(set(ids))
+    assert {"piece-FRONT", "piece-FRONT-2", "piece-FRONT-2-CUT_LINE"} <= set(ids)
 
 
 def test_curves_stay_curves_in_the_svg() -> None:

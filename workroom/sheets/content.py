@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from drafting.curves import line
 from drafting.drawing import EdgeWords, Ink, Labels, draw_piece
 from drafting.lettering import shortened, text_width
 from drafting.pens import Pen
 from drafting.pieces import Piece
 from drafting.points import Point
 from drafting.table_layout import Placed, extent, lay_out
+from workroom.sheets.true_square import draw_true_square
 
 _TITLE, _FACTS, _SMALL = 1.2, 0.7, 0.5
-_BAR = 10.0
+#: The heading stands this far to the right of the square, and has at least so much room.
+_BESIDE, _LEAST_ROOM = 1.0, 12.0
 #: Characters of one fact in the heading.
 _LONGEST = 80
 
@@ -52,24 +53,22 @@ class SheetContent:
 def draw_sheet(
     pen: Pen, content: SheetContent, *, edge_words: EdgeWords | None = None
 ) -> tuple[float, float]:
-    """Draw all pieces laid side by side, a heading above them and a bar of 10 cm to check the
-    scale by. Returns width and height (cm) of what was drawn; its lower left corner is the origin.
+    """Draw all pieces laid side by side, a heading above them, and a square of 10 cm and a bar of
+    4 inches to check the scale by. Returns width and height (cm) of what was drawn; its lower left
+    corner is the origin.
     """
     placed = content.placed()
     for one in placed:
         draw_piece(pen, one.piece, content.labels, edge_words=edge_words)
     width, top = extent(placed)
-    bar = top + 1.6
-    pen.curve(Ink.TEXT, line(Point(0.0, bar), Point(_BAR, bar)))
-    for x, tick in ((0.0, 0.4), (_BAR / 2, 0.25), (_BAR, 0.4)):
-        pen.curve(Ink.TEXT, line(Point(x, bar - tick), Point(x, bar + tick)))
-    words = "10 cm = 100 mm: measure this bar before cutting"
-    pen.text(Ink.TEXT, Point(_BAR + 0.6, bar - _SMALL / 2), words, _SMALL)
-    width = max(width, _BAR + 0.6 + text_width(words, _SMALL))
-    base = bar + 1.4
-    for ink, text, height in reversed(content.heading()):
-        letters = min(height, max(height * width / text_width(text, height), _SMALL))
-        pen.text(ink, Point(0.0, base), text, letters)
-        width = max(width, text_width(text, letters))
-        base += 1.9 * letters
-    return width, base
+    foot = top + 1.2
+    left, tall = draw_true_square(pen, Point(0.0, foot))
+    left += _BESIDE
+    room, base, right = max(width - left, _LEAST_ROOM), foot + tall, left
+    for ink, text, height in content.heading():
+        letters = min(height, max(height * room / text_width(text, height), _SMALL))
+        base -= letters
+        pen.text(ink, Point(left, base), text, letters)
+        right = max(right, left + text_width(text, letters))
+        base -= 0.9 * letters
+    return max(width, right), foot + tall

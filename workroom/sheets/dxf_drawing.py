@@ -13,7 +13,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from enum import StrEnum
-from math import degrees
+from math import ceil, degrees
 from typing import Any
 
 import ezdxf
@@ -25,7 +25,7 @@ from drafting.curves import Curve
 from drafting.drawing import Ink
 from drafting.points import FloatArray, Point
 from drafting.tolerances import FLATTEN
-from drafting.units import mm
+from drafting.units import CM_PER_INCH, mm
 from workroom.sheets.content import SheetContent, draw_sheet
 from workroom.sheets.dxf_text import dxf_words
 from workroom.sheets.layers import Layer, layers
@@ -109,8 +109,18 @@ def _set_view(doc: Any, width: float, height: float) -> None:
     low, high = (-_MARGIN, -_MARGIN), (width + _MARGIN, height + _MARGIN)
     msp.reset_extents((*low, 0.0), (*high, 0.0))
     msp.reset_limits(low, high)
-    doc.layout().reset_limits((0.0, 0.0), (width + 2 * _MARGIN, height + 2 * _MARGIN))
+    doc.layout().reset_limits((0.0, 0.0), tuple(map(_paper, (width, height))))
     zoom.window(msp, Vec2(low), Vec2(high))
+
+
+def _paper(size: float) -> float:
+    """The side of the paper for a size and its margins, millimetres, in steps of five inches.
+
+    Programs print on pages of whole millimetres and of whole points, and shrink the drawing a
+    little when those are not the same; 127 mm is the least that is both.
+    """
+    step = mm(5 * CM_PER_INCH)
+    return ceil((size + 2 * _MARGIN) / step) * step
 
 
 class _DrawingPen:

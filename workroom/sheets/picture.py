@@ -6,6 +6,7 @@ White ground, legible in black and white. The same order gives the same bytes.
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from functools import cache
 from math import degrees
 from typing import Any
@@ -15,6 +16,7 @@ import numpy as np
 from drafting.curves import Curve
 from drafting.drawing import EdgeWords, Ink
 from drafting.lettering import one_line
+from drafting.pens import Pen
 from drafting.pieces import Edge
 from drafting.points import Point
 from drafting.units import CM_PER_INCH, MM_PER_CM, POINTS_PER_CM, LengthUnit, format_length
@@ -33,28 +35,43 @@ _DENSER = 0.5
 _BOX = "\u25a1"
 
 
+#: Draws on a pen and returns width and height (cm), its lower left corner at the origin.
+Drawing = Callable[[Pen], tuple[float, float]]
+
+
 def svg_bytes(sheet: SheetContent, lengths: LengthUnit | None = None) -> bytes:
     """The order as an SVG picture in true size. With ``lengths``, each edge says its length."""
-    pen = SvgPen()
-    width, height = draw_sheet(pen, sheet, edge_words=_lengths(lengths))
-    return pen.text_of(sheet.title, width, height, _MARGIN).encode("utf-8")
+    return svg_of(sheet.title, _sheet(sheet, lengths))
 
 
 def png_bytes(
     sheet: SheetContent, lengths: LengthUnit | None = None, pixels: int = _PIXELS
 ) -> bytes:
     """The order as a PNG picture, ``pixels`` wide. With ``lengths``, each edge says its length."""
+    return png_of(_sheet(sheet, lengths), pixels)
+
+
+def svg_of(title: str, draw: Drawing) -> bytes:
+    """Any drawing as SVG in true size, a margin round it."""
+    pen = SvgPen()
+    width, height = draw(pen)
+    return pen.text_of(title, width, height, _MARGIN).encode("utf-8")
+
+
+def png_of(draw: Drawing, pixels: int = _PIXELS, page: float = _PAGE) -> bytes:
+    """Any drawing as a PNG picture, ``pixels`` wide, its lines as wide as on a sheet of paper of
+    the width ``page`` (cm)."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
     figure = Figure(facecolor="white")
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     pen = _PngPen(axes)
-    width, height = draw_sheet(pen, sheet, edge_words=_lengths(lengths))
+    width, height = draw(pen)
     wide, tall = width + 2 * _MARGIN, height + 2 * _MARGIN
-    scale = _PAGE / wide
-    figure.set_size_inches(_PAGE / CM_PER_INCH, tall * scale / CM_PER_INCH)
-    dots = _dots(pixels, tall / wide) * CM_PER_INCH / _PAGE
+    scale = page / wide
+    figure.set_size_inches(page / CM_PER_INCH, tall * scale / CM_PER_INCH)
+    dots = _dots(pixels, tall / wide) * CM_PER_INCH / page
     axes.set(xlim=(-_MARGIN, width + _MARGIN), ylim=(-_MARGIN, height + _MARGIN))
     axes.set_axis_off()
     pen.letter(scale)
@@ -62,6 +79,10 @@ def png_bytes(
     stream = io.BytesIO()
     figure.savefig(stream, format="png", dpi=dots, metadata={"Software": None})
     return stream.getvalue()
+
+
+def _sheet(sheet: SheetContent, lengths: LengthUnit | None) -> Drawing:
+    return lambda pen: draw_sheet(pen, sheet, edge_words=_lengths(lengths))
 
 
 def _dots(pixels: int, shape: float) -> float:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, field
 from math import degrees
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import escape
 
 from drafting.curves import Curve
 from drafting.lettering import one_line
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import mm
 from workroom.sheets.layers import Layer, layers
 
@@ -20,19 +22,28 @@ _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 
 class SvgPen:
-    """Collects strokes; :meth:`text_of` makes the file."""
+    """Collects strokes; :meth:`text_of` makes the file.
+
+    Each piece is a group, and in it each layer is one, named as in the table of layers and in its
+    order. What belongs to no piece stands in a group of the sheet's own, laid out alike. Ids are
+    unique: ``piece-FRONT`` and ``piece-FRONT-SEW_LINE``; classes are ``piece`` and the layer's
+    name.
+    """
 
     def __init__(self) -> None:
-        self._lines: list[str] = []
+        self._sheet = _Group("sheet", "sheet", "what stands beside the pieces")
+        self._pieces: list[_Group] = []
+        self._open = self._sheet
+        self._ids = {self._sheet.id}
 
     def begin_piece(self, code: str, title: str) -> None:
         """A group with its title."""
-        self._lines.append(f"<g id={quoteattr('piece-' + _plain(code))}>")
-        self._lines.append(f"<title>{_words(title)}</title>")
+        self._open = _Group(self._new_id(f"piece-{_plain(code)}"), "piece", title)
+        self._pieces.append(self._open)
 
     def end_piece(self) -> None:
-        """Close the group."""
-        self._lines.append("</g>")
+        """What follows belongs to the sheet again."""
+        self._open = self._sheet
 
     def curve(self, layer: str, curve: Curve) -> None:
         """An open path."""
@@ -46,14 +57,17 @@ class SvgPen:
     def dot(self, layer: str, at: Point, radius: float) -> None:
         """A circle."""
         x, y = _xy(at).split()
-        self._lines.append(f'<circle class="{layer}" cx="{x}" cy="{y}" r="{_number(mm(radius))}"/>')
+        self._open.add(
+            layer, f'<circle class="{layer}" cx="{x}" cy="{y}" r="{_number(mm(radius))}"/>'
+        )
 
     def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0.0) -> None:
         """A line of text."""
         turn = f" rotate({_number(-degrees(angle))})" if angle else ""
-        self._lines.append(
+        self._open.add(
+            layer,
             f'<text class="{layer}-words" font-size="{_number(mm(height) / CAPITAL)}" '
-            f'transform="translate({_xy(at)}){turn}">{_words(words)}</text>'
+            f'transform="translate({_xy(at)}){turn}">{_words(words)}</text>',
         )
 
     def text_of(self, title: str, width: float, height: float, margin: float) -> str:
@@ -69,7 +83,7 @@ class SvgPen:
             f'width="{_number(wide)}" height="{_number(tall)}" fill="#ffffff"/>'
         )
         style = "\n".join(_looks(layer) for layer in layers().values())
-        body = "\n".join(self._lines)
+        body = "\n".join(group.written() for group in (self._sheet, *self._pieces) if group.strokes)
         return (
             f'<?xml version="1.0" encoding="UTF-8"?>\n{head}\n<title>{_words(title)}</title>\n'
             f"<style>\npath, circle {{ fill: none; stroke-linejoin: round; }}\n"
@@ -78,7 +92,43 @@ class SvgPen:
         )
 
     def _path(self, layer: str, steps: str) -> None:
-        self._lines.append(f'<path class="{layer}" d="{steps}"/>')
+        self._open.add(layer, f'<path class="{layer}" d="{steps}"/>')
+
+    def _new_id(self, wanted: str) -> str:
+        name, number = wanted, 1
+        while name in self._ids:
+            number += 1
+            name = f"{wanted}-{number}"
+        self._ids.add(name)
+        return name
+
+
+@dataclass(slots=True)
+class _Group:
+    """A piece or the sheet: its strokes by ink, in the order they were drawn."""
+
+    id: str
+    kind: str
+    title: str
+    strokes: dict[Ink, list[str]] = field(default_factory=dict)
+
+    def add(self, ink: str, stroke: str) -> None:
+        self.strokes.setdefault(Ink(ink), []).append(stroke)
+
+    def written(self) -> str:
+        lines = [
+            f'<g id="{self.id}" class="{self.kind}">',
+            f"<title>{_words(self.title)}</title>",
+        ]
+        for ink, layer in layers().items():
+            if ink in self.strokes:
+                lines += [
+                    f'<g id="{self.id}-{layer.name}" class="{layer.name}">',
+                    f"<title>{_words(layer.purpose)}</title>",
+                    *self.strokes[ink],
+                    "</g>",
+                ]
+        return "\n".join((*lines, "</g>"))
 
 
 def _looks(layer: Layer) -> str:

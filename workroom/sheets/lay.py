@@ -1,0 +1,227 @@
+"""How pieces lie on cloth to be cut, and how much cloth that takes.
+
+The cloth is folded lengthwise, selvedges together, and whatever is cut in pairs or on the fold is
+cut there through both layers; what is wanted once, or twice the same way round, is cut from the
+cloth opened out behind it. When a single layer from end to end needs less to buy, it is laid so:
+pieces drafted on the fold are then opened out first, and one of each pair is turned over.
+
+Every piece has its grain along the selvedge. It may lie head down unless the cloth is one-way (a
+nap, a print that stands up). Interfacing is cut a little inside the sew line. The places are found
+by :mod:`drafting.nesting`: a good lay, not proven the best.
+
+Centimetres. On the cloth opened out x runs across, 0 along the middle (the fold), and y along it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import ceil, inf
+
+from shapely.geometry import Polygon
+
+from drafting.errors import DraftError, Problem
+from drafting.nesting import Item, Nester
+from drafting.pieces import Piece
+from drafting.points import FloatArray, Move, Point
+from drafting.tolerances import SAME_POINT
+from workroom.sheets.cloth import Cloth, Material, cloth_book
+from workroom.sheets.lay_plans import Cut, Plan, Position, Wanted, plans
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LaidPiece:
+    """A piece where it lies. ``outline`` (n, 2) is cut; ``move`` brought it there from the draft.
+
+    ``doubled``: cut through both layers, so the other lies mirrored at the other side of the fold.
+    ``on_fold``: half a piece whose fold lies on the cloth's fold. ``opened``: drafted on the fold,
+    but opened out. ``turned_over``: lies face down.
+    ``head_down``: lies half a turn from the way it was drafted.
+    """
+
+    piece: Piece
+    outline: FloatArray
+    move: Move
+    doubled: bool = False
+    on_fold: bool = False
+    opened: bool = False
+    turned_over: bool = False
+    head_down: bool = False
+
+    @property
+    def gives(self) -> int:
+        """How many pieces come of it."""
+        return 2 if self.doubled else 1
+
+    @property
+    def area(self) -> float:
+        """Cloth in all that comes of it, square centimetres."""
+        return float(Polygon(self.outline).area) * (2 if self.doubled or self.on_fold else 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A stretch of the cloth, from ``start`` to ``end``, folded lengthwise or opened out."""
+
+    folded: bool
+    start: float
+    end: float
+
+
+@dataclass(frozen=True, eq=False)
+class Lay:
+    """A whole lay on cloth of one width. ``folded_to_buy`` is what it would take all folded, where
+    a single layer takes less and all can be cut so."""
+
+    material: Material
+    cloth: Cloth
+    width: float
+    one_way: bool
+    sections: tuple[Section, ...]
+    pieces: tuple[LaidPiece, ...]
+    folded_to_buy: float | None = None
+
+    @property
+    def length(self) -> float:
+        """From the first cut to the last."""
+        return self.sections[-1].end
+
+    @property
+    def folded(self) -> bool:
+        """Is any of it cut from folded cloth?"""
+        return any(section.folded for section in self.sections)
+
+    @cached_property
+    def utilisation(self) -> float:
+        """The share of the cloth, from selvedge to selvedge, that ends up in pieces."""
+        return sum(one.area for one in self.pieces) / (self.width * self.length)
+
+    @property
+    def to_buy(self) -> float:
+        """Length to buy: with the ends straightened, what the wash may take, rounded up."""
+        step = cloth_book().laying.step
+        needed = (self.length + self.cloth.ends) / (1.0 - self.cloth.shrinkage)
+        return ceil(needed / step - SAME_POINT) * step
+
+
+def lay(
+    pieces: Iterable[Piece],
+    material: Material = Material.CLOTH,
+    width: float = 140.0,
+    *,
+    one_way: bool = False,
+) -> Lay:
+    """The lay that needs least to buy of cloth ``width`` wide; folded when that makes no
+    difference, because pairs then come out as pairs.
+
+    Raises :class:`DraftError` for a piece wider than the cloth, and when nothing is to be cut.
+    """
+    cloth = cloth_book().cloths[material]
+    wanted = [Wanted.of(piece, material, one_way) for piece in pieces]
+    wanted = [one for one in wanted if one.count]
+    if not wanted:
+        raise DraftError(Problem(f"no piece is cut from {material}"))
+    _refuse_wide(wanted, cloth, width)
+    best: Lay | None = None
+    nester = Nester(cloth_book().laying.gap)
+    folded = inf
+    for plan in plans(wanted):
+        most = inf if best is None else _longest(best.to_buy - cloth_book().laying.step, cloth)
+        found = _laid(plan, cloth, width, nester, most)
+        if found is not None:
+            sections, laid = found
+            best = Lay(material, cloth, width, one_way, sections, laid)
+            if not plan.single:
+                folded = best.to_buy
+    assert best is not None  # a single layer takes all that was not refused
+    return replace(best, folded_to_buy=folded if best.to_buy < folded < inf else None)
+
+
+def _longest(to_buy: float, cloth: Cloth) -> float:
+    """The longest lay for which so much is enough."""
+    return to_buy * (1.0 - cloth.shrinkage) - cloth.ends + SAME_POINT
+
+
+@dataclass(frozen=True, slots=True)
+class Lays:
+    """The lays of an order, and what could not be laid."""
+
+    lays: tuple[Lay, ...]
+    problems: tuple[Problem, ...]
+
+
+def all_lays(pieces: Iterable[Piece], *, one_way: bool = False) -> Lays:
+    """A lay for each material that is cut from and each width it is sold in."""
+    given = tuple(pieces)
+    lays: list[Lay] = []
+    problems: list[Problem] = []
+    for material, cloth in cloth_book().cloths.items():
+        if not any(material.wanted(piece.cut) for piece in given):
+            continue
+        for width in cloth.widths:
+            try:
+                lays.append(lay(given, material, width, one_way=one_way))
+            except DraftError as error:
+                problems += error.problems
+    return Lays(tuple(lays), tuple(problems))
+
+
+# ---- laying -------------------------------------------------------------------------------------
+
+
+def _refuse_wide(wanted: Sequence[Wanted], cloth: Cloth, width: float) -> None:
+    room = width - 2 * cloth.selvedge
+    problems = []
+    for one in wanted:
+        across = float(one.plain[0].shape.outline.max(axis=0)[0])
+        if across > room + SAME_POINT:
+            problems.append(
+                Problem(
+                    f"this piece is wider than {cloth.title.lower()} of {width:.0f} cm",
+                    place=one.piece.title,
+                    got=f"{across:.1f} cm across the grain",
+                    accepted=f"{room:.1f} cm between the selvedges",
+                    advice="Take wider cloth, or give the piece a seam.",
+                )
+            )
+    if problems:
+        raise DraftError(problems)
+
+
+def _laid(
+    plan: Plan, cloth: Cloth, width: float, nester: Nester, longest: float
+) -> tuple[tuple[Section, ...], tuple[LaidPiece, ...]] | None:
+    """The sections of a plan one behind the other; ``None`` when something is too wide folded, or
+    when it takes more than ``longest``."""
+    gap = cloth_book().laying.gap
+    half = width / 2 - cloth.selvedge
+    sections: list[Section] = []
+    laid: list[LaidPiece] = []
+    start = 0.0
+    for cuts, folded in ((plan.folded, True), (plan.single, False)):
+        if not cuts:
+            continue
+        items = [Item(tuple(p.shape for p in cut.positions), cut.on_fold) for cut in cuts]
+        found = nester.nest(items, half if folded else 2 * half, longest - start)
+        if found is None:
+            return None
+        for cut, spot in zip(cuts, found.spots, strict=True):
+            shift = Point(spot.x if folded else spot.x - half, start + spot.y)
+            laid.append(_laid_piece(cut, cut.positions[spot.shape], shift))
+        sections.append(Section(folded, start, start + found.length))
+        start += found.length + gap
+    return tuple(sections), tuple(laid)
+
+
+def _laid_piece(cut: Cut, position: Position, shift: Point) -> LaidPiece:
+    return LaidPiece(
+        piece=cut.wanted.piece,
+        outline=Move(shift=shift).apply(position.shape.outline),
+        move=position.move.then(Move(shift=shift)),
+        doubled=cut.doubled,
+        on_fold=cut.on_fold,
+        opened=cut.wanted.has_fold and not cut.on_fold,
+        turned_over=cut.turned_over,
+        head_down=position.head_down,
+    )
