@@ -58,7 +58,7 @@ def _true(order: Order) -> set[str]:
     """What applies to this order, for a step's ``when``."""
     pieces = order.pieces
     found = {""}
-    if order.bodice is not None:
+    if any(piece.named(EdgeName.SHOULDER) and piece.named(EdgeName.SIDE_SEAM) for piece in pieces):
         found.add("bodice")
     if any(piece.named(EdgeName.HEM) for piece in pieces):
         found.add("hem")

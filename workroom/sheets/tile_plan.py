@@ -7,10 +7,13 @@ from dataclasses import dataclass, replace
 from math import ceil, inf
 from typing import Any
 
+import shapely
+
 from drafting.errors import DraftError, Problem
 from drafting.labelling import lettered
 from drafting.lettering import middle_of
 from drafting.pieces import Piece
+from drafting.points import Move, Point
 from drafting.units import CM_PER_INCH, LengthUnit, format_length
 from workroom.sheets.content import SheetContent
 from workroom.sheets.join_signs import Sign, signs
@@ -29,6 +32,8 @@ HEAD, STAMP = 0.6, 0.8
 _MORE = 4
 #: Parts of a piece below this (square cm) have no room for its label.
 _SMALL = 4.0
+#: Pieces are shifted by steps of this to keep the signs clear of lines.
+_SHIFT = 0.4
 #: Half the widest line, rounded up.
 _WIDTH = 0.05
 
@@ -95,7 +100,36 @@ def tile_plan(
             if best is None or count < best[0]:
                 best = count, grid, lay
     assert best is not None
-    return _planned(content, size, edge, unit, best[1], laid(content, best[2]))
+    return _clear_plan(content, size, edge, unit, best[1], laid(content, best[2]))
+
+
+def _clear_plan(
+    content: SheetContent,
+    size: PaperSize,
+    margin: float,
+    unit: LengthUnit,
+    grid: Tiling,
+    pieces: Sequence[Piece],
+) -> TilePlan:
+    """The plan; where a line runs along a join, so that its sign has no clear place, all pieces are
+    shifted to the right a little, as far as the pages have room."""
+    first = plan = _planned(content, size, margin, unit, grid, pieces)
+    room = grid.size[0] - _extent(first.areas)[0]
+    step = _SHIFT
+    while _crossed(plan) and step < room:
+        shift = Move(shift=Point(step, 0.0))
+        tried = _planned(content, size, margin, unit, grid, [p.moved(shift) for p in pieces])
+        if len(tried.tiles) <= len(first.tiles) and _crossed(tried) < _crossed(plan):
+            plan = tried
+        step += _SHIFT
+    return plan
+
+
+def _crossed(plan: TilePlan) -> int:
+    """How many signs stand over a line."""
+    drawing = shapely.union_all([stroke.shape for stroke in plan.strokes.strokes])
+    shapely.prepare(drawing)
+    return sum(drawing.intersects(sign.box) for sign in plan.signs)
 
 
 def _extent(areas: Sequence[Any]) -> tuple[float, float]:
