@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from drafting.drawing import Labels
 from drafting.errors import DraftError, Problem
+from drafting.units import LengthUnit
 from workroom.order import Order
 from workroom.screen import plain_lines
 from workroom.sheets.content import SheetContent
@@ -16,6 +17,9 @@ PROFILES: Mapping[str, str] = {
     "splines": "splines.dxf",
     "interchange": "interchange.dxf",
 }
+
+#: The widest paper of copy shops' rolls, 60 inches (cm); common practice.
+WIDEST_ROLL = 152.4
 
 CAUTION = """\
 Before you cut: measure the square of 10 cm on the drawing, and make a toile in calico first.
@@ -57,7 +61,6 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
     from workroom.sheets.dxf_interchange import interchange_bytes
     from workroom.sheets.picture import png_bytes, svg_bytes
     from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
-    from workroom.sheets.sheet_pdf import sheet_bytes
     from workroom.sheets.tiled_pdf import home_paper, tiled_bytes
     from workroom.sheets.worksheet_pdf import worksheet_bytes
 
@@ -75,7 +78,7 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
     files["report.json"] = report_bytes(order)
     unit = order.card.unit
     files[f"pages-{home_paper(unit).lower()}.pdf"] = tiled_bytes(content, unit=unit)
-    files["one-sheet.pdf"] = sheet_bytes(content, unit=unit)
+    files["one-sheet.pdf"] = _one_sheet(content, unit)
     files |= lay_papers(order)
     files["checks.txt"] = "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8")
     return files
@@ -95,6 +98,16 @@ def lay_papers(order: Order) -> dict[str, bytes]:
     lines = cutting_list_lines(cutting_list(order.pieces), labels, unit, lays, one_way)
     files = {"cutting-list.txt": "\n".join((*lines, "", CAUTION)).encode("utf-8")}
     return files | {f"{lay_file_name(one)}.svg": lay_svg(one, labels, unit) for one in lays.lays}
+
+
+def _one_sheet(content: SheetContent, unit: LengthUnit) -> bytes:
+    """The large sheet; a roll of the widest kind for pieces that A0 does not hold."""
+    from workroom.sheets.sheet_pdf import sheet_bytes
+
+    try:
+        return sheet_bytes(content, unit=unit)
+    except DraftError:
+        return sheet_bytes(content, roll=WIDEST_ROLL, unit=unit)
 
 
 def _method(order: Order) -> str:
