@@ -13,16 +13,18 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 import numpy as np
+import pypdfium2
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from PIL import Image
 
 from collars.registry import COLLARS
 from drafting.library import data_folder
 from drafting.pieces import Piece
 from drafting.units import LengthUnit
 from workroom.order import Order, make_order, open_card
-from workroom.papers import sheet_content
+from workroom.papers import papers, sheet_content
 from workroom.sheets.cloth import Material
 from workroom.sheets.lay import lay
 from workroom.sheets.lay_picture import lay_png
@@ -120,6 +122,26 @@ def parameters(kind: str) -> list[str]:
     return [need, "", *rows]
 
 
+def paper_pages() -> Image.Image:
+    """Six pages of the demo order's papers, side by side, as a reader of PDFs draws them."""
+    files = papers(order_of("demo"))
+    shown = (
+        ("pages-a4.pdf", 0),
+        ("pages-a4.pdf", 2),
+        ("worksheet.pdf", 2),
+        ("worksheet.pdf", 7),
+        ("order-of-making.pdf", 0),
+        ("report.pdf", 0),
+    )
+    pages = [pypdfium2.PdfDocument(files[name])[k].render(scale=1.0).to_pil() for name, k in shown]
+    wide, tall = pages[0].size
+    gap = 12
+    whole = Image.new("RGB", (3 * wide + 4 * gap, 2 * tall + 3 * gap), "#9a9a9a")
+    for k, page in enumerate(pages):
+        whole.paste(page, (gap + k % 3 * (wide + gap), gap + k // 3 * (tall + gap)))
+    return whole
+
+
 def main() -> None:
     """Write all pictures into docs/."""
     docs = ROOT / "docs"
@@ -129,6 +151,7 @@ def main() -> None:
     lay_140 = lay(demo.pieces, Material.CLOTH, 140.0)
     (docs / "lay-140.png").write_bytes(lay_png(lay_140, sheet_content(demo).labels))
     three_bodies().savefig(docs / "three-bodies.png", dpi=90, metadata={"Software": None})
+    paper_pages().save(docs / "papers.png", optimize=True)
     collars(docs)
     print(f"Written to {docs}")
 
