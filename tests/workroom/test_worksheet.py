@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from blocks.bodice import BlockWish, draft_bodice
 from blocks.body import complete
+from blocks.ease import EaseWish, ease_names
 from blocks.methods import method_names
 from drafting.curves import polyline, through
 from drafting.errors import DraftError
@@ -36,12 +37,16 @@ def printed(point: Plotted) -> Point:
 
 
 @settings(max_examples=40, deadline=None)
-@given(body=bodies(), method=st.sampled_from(method_names()))
+@given(
+    body=bodies(),
+    method=st.sampled_from(method_names()),
+    ease=st.sampled_from(("", *ease_names())),
+)
 def test_every_construction_point_is_worked_out_as_the_draft_draws_it(
-    body: dict[str, float], method: str
+    body: dict[str, float], method: str, ease: str
 ) -> None:
     try:
-        draft = draft_bodice(complete(body), BlockWish(method))
+        draft = draft_bodice(complete(body), BlockWish(method, ease=EaseWish(ease)))
     except DraftError:
         return
     plotted = {
