@@ -72,7 +72,7 @@ def three_bodies() -> Figure:
             fontsize=11,
         )
         axes.set_aspect("equal")
-        axes.set_xlim(-2, 68)
+        axes.set_xlim(-2, 74)
         axes.set_ylim(-47, 29)
         axes.set_axis_off()
     return figure
