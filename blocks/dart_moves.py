@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scipy.optimize import brentq
 from shapely.geometry import LineString, Polygon
 
 from blocks.dart_shapes import LEAST_STITCHED, dart_called, ended, renamed
@@ -18,6 +17,7 @@ from drafting.curves import Curve
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Dart, EdgeName, Piece
 from drafting.points import Point
+from drafting.roots import root_between
 from drafting.tolerances import SAME_POINT
 
 BUST_DART, SHOULDER_DART = "bust dart", "shoulder dart"
@@ -198,7 +198,7 @@ def _level(curve: Curve, p: Point, *, upright: bool) -> float | None:
 
     if off(0.0) * off(curve.length) >= 0.0:
         return None
-    return float(brentq(off, 0.0, curve.length, xtol=1e-12))
+    return root_between(off, 0.0, curve.length, xtol=1e-12)
 
 
 def _is_there(piece: Piece, dart: Dart, name: EdgeName, along: float) -> bool:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from blocks.front_edge import figures
 from drafting.curves import Curve, corner, joined, line, tangent_cubic
 from drafting.errors import DraftError, Problem
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import FloatArray, Point, crossing
+from drafting.roots import root_between
 from drafting.tolerances import SAME_POINT
 
 _UP, _DOWN = Point(0.0, 1.0), Point(0.0, -1.0)
@@ -197,7 +197,7 @@ def _length_where(curve: Curve, x: float) -> float:
             )
         )
     first, last = curve.span
-    t = float(brentq(lambda t: curve.at(t).x - x, first, last, xtol=1e-13))
+    t = root_between(lambda t: curve.at(t).x - x, first, last, xtol=1e-13)
     return curve.length_to(t)
 
 

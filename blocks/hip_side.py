@@ -10,13 +10,13 @@ from math import atan2, degrees, tan
 from types import MappingProxyType
 
 import numpy as np
-from scipy.optimize import brentq
 
 from blocks.bodice import BodiceDraft
 from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
 from drafting.points import Point
+from drafting.roots import root_between
 from drafting.tolerances import SAME_POINT
 
 _DOWN = Point(0.0, -1.0)
@@ -130,6 +130,6 @@ def _cut_at(shaped: Curve, foot: Point, below: float, half_hem: float) -> float:
         )
     for place in places:
         if over(float(place)) <= 0.0:
-            return float(brentq(over, above, float(place), xtol=1e-12))
+            return root_between(over, above, float(place), xtol=1e-12)
         above = float(place)
     return float(shaped.span[1])

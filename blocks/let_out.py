@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scipy.optimize import brentq
-
 from blocks.dart_shapes import dart_called
 from blocks.pivot import pivoted
 from drafting.curves import Curve, angle_between, tangent_cubic, through
 from drafting.pieces import Dart, EdgeName, Mark, MarkKind, Notch, Piece
 from drafting.points import Move, Point
+from drafting.roots import root_between
 
 #: A scye drawn through an opening leaves its old line this far on either side of it.
 _BRIDGED = 4.0
@@ -75,7 +74,7 @@ def shoulder_eased(
 
     shut = 0.0
     if shoulder(0.0).length - sewn > most:
-        shut = float(brentq(lambda part: shoulder(part).length - sewn - most, 0.0, 1.0, xtol=1e-13))
+        shut = root_between(lambda part: shoulder(part).length - sewn - most, 0.0, 1.0, xtol=1e-13)
     fuller = 0.0
     done = piece
     if shut > 0.0:

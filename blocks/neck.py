@@ -101,8 +101,11 @@ class NeckFrame:
 
     def back_curve(self) -> Curve:
         """Back neckline, back neck point to side neck point."""
+        return self._back_curve(self.shoulder_angle)
+
+    def _back_curve(self, shoulder_angle: float) -> Curve:
         out = self.back_shoulder().inner_heading
-        leaving = out.turned(self.shoulder_angle - pi)
+        leaving = out.turned(shoulder_angle - pi)
         fair = corner(self.back_side, leaving, self.back_neck, Point(-1.0, 0.0), self.fullness)
         return fair.reversed()
 
@@ -127,8 +130,12 @@ class NeckFrame:
     def shoulder_angle(self) -> float:
         """Angle of the cloth between front shoulder and front neckline; the back takes what is
         left of 180 degrees, so that the sewn neckline runs on without a corner."""
-        return angle_between(self.front_out, self.front_curve().start_heading)
+        return self._shoulder_angle(self.front_curve())
+
+    def _shoulder_angle(self, front: Curve) -> float:
+        return angle_between(self.front_out, front.start_heading)
 
     def half(self) -> float:
         """Half the neckline."""
-        return self.back_curve().length + self.front_curve().length
+        front = self.front_curve()
+        return self._back_curve(self._shoulder_angle(front)).length + front.length

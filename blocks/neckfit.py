@@ -12,12 +12,11 @@ from functools import cache
 from math import cos, pi
 from types import MappingProxyType
 
-from scipy.optimize import brentq
-
 from blocks.neck import NeckChange, NeckFrame
 from blocks.neckstyle import how_far_inside, styled
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
+from drafting.roots import root_between
 from drafting.tolerances import SOLVED
 
 #: The single corrections a card may ask for.
@@ -118,6 +117,7 @@ def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Corr
     low, high = _range(frame, key, neck_girth)
     change = _change(frame, key)
 
+    @cache
     def gap(amount: float) -> float:
         return 2.0 * frame.changed(change(amount)).half() - target
 
@@ -132,7 +132,7 @@ def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Corr
     if at_low * at_high > 0:
         nearest, left = (low, at_low) if abs(at_low) < abs(at_high) else (high, at_high)
         return Correction(key, "", None, _refusal(key, nearest, left))
-    amount = float(brentq(gap, low, high, xtol=1e-10, rtol=1e-13))
+    amount = root_between(gap, low, high, xtol=1e-10, rtol=1e-13)
     return Correction(key, _said(frame, key, amount), change(amount))
 
 

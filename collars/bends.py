@@ -16,11 +16,11 @@ from dataclasses import dataclass
 from math import asin, pi, radians
 
 import numpy as np
-from scipy.optimize import brentq
 
 from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
 from drafting.points import FloatArray, Point, direction
+from drafting.roots import root_between
 from drafting.tolerances import ARC, SAME_POINT
 
 #: Share of the bent part over which the curvature comes, and over which it goes.
@@ -126,8 +126,8 @@ def bend_with_rise(straight: float, length: float, rise: float) -> Bend:
     share = abs(rise) / bent
     angle = 0.0
     if share > 0.0:
-        angle = float(
-            brentq(lambda turn: _mean_sine(turn) - share, 0.0, MOST_TURN * 1.01, xtol=1e-15)
+        angle = root_between(
+            lambda turn: _mean_sine(turn) - share, 0.0, MOST_TURN * 1.01, xtol=1e-15
         )
     return Bend(straight, length, angle if rise >= 0 else -angle)
 

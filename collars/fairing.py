@@ -9,7 +9,6 @@ memory), held straight where it would bend the wrong way. Centimetres.
 from __future__ import annotations
 
 import numpy as np
-from scipy.interpolate import BSpline
 
 from drafting.curves import Curve
 from drafting.points import FloatArray, Point
@@ -30,6 +29,8 @@ def fair_line(points: FloatArray, start: Point, end: Point) -> Curve:
 
     Ends that ask for a bend to the left get one: see :func:`dent`.
     """
+    from scipy.interpolate import BSpline  # slow to load, and most collars do without
+
     at = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
     length = float(at[-1])
     spans = max(_LEAST_SPANS, round(length / _SPAN))

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from math import pi, sqrt, tan
 
 import numpy as np
-from scipy.optimize import brentq
 
 from collars.bends import Bend, drawn
 from drafting.curves import Curve, angle_between, bezier, corner, joined, line, through
 from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, ring
 from drafting.points import Move, Point
+from drafting.roots import root_between
 from drafting.tolerances import SAME_POINT
 
 #: Share of the seam that is straight from centre back: over the nape neck seam, fold and outer
@@ -110,8 +110,8 @@ def _smaller(front: Curve, bent: Curve, level: Curve, turn: float) -> tuple[Curv
     def inside(t: float) -> Point:
         return bent.at(t) + bent.heading(t).left * turn
 
-    tip = float(
-        brentq(lambda t: (inside(t) - front.start).dot(across) - turn, *bent.span, xtol=1e-14)
+    tip = root_between(
+        lambda t: (inside(t) - front.start).dot(across) - turn, *bent.span, xtol=1e-14
     )
     parallel = through(
         [inside(float(t)) for t in np.linspace(tip, last, _PARALLEL)],

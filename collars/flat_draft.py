@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from scipy.optimize import brentq
-
 from blocks.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
 from collars.flat_checks import Standing, collar_checks, notes, numbers
@@ -21,6 +19,7 @@ from collars.flat_pieces import collar_pieces, collar_seams, layers_with_interfa
 from collars.laid_shoulders import Laid, lay_front_on_back, most_overlap
 from collars.parameters import Values, collar_sheet, settled
 from drafting.errors import DraftError, Problem
+from drafting.roots import root_between
 from drafting.tolerances import SEAM
 
 
@@ -120,7 +119,7 @@ def _standing(
 
     most = min(values.number("overlap"), most_overlap(neckline))
     try:
-        cure = float(brentq(over, 0.0, most, xtol=0.01)) if over(0.0) < 0.0 else None
+        cure = root_between(over, 0.0, most, xtol=0.01) if over(0.0) < 0.0 else None
     except DraftError:
         cure = None  # with less overlap these free edges cannot be drawn at all
     return replace(found, overlap_that_does=cure)

@@ -12,7 +12,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from blocks.neckline import Neckline
 from collars.fairing import evenly
@@ -20,6 +19,7 @@ from collars.flat_neck import NeckEdge, NeckShape, draw_neck_edge
 from collars.laid_shoulders import lay_front_on_back
 from drafting.curves import Curve
 from drafting.points import FloatArray, Point
+from drafting.roots import root_between
 
 #: The outer edge is walked in steps of this (cm).
 _SPACING = 0.35
@@ -66,7 +66,7 @@ class Lie:
             return 0.0
         if self.line(most) >= self.length:
             return most
-        return float(brentq(lambda a: self.line(a) - self.length, 0.0, most, xtol=1e-6))
+        return root_between(lambda a: self.line(a) - self.length, 0.0, most, xtol=1e-6)
 
 
 def lie_of(outer: Curve, neck: NeckEdge, neckline: Neckline, least: float) -> Lie:

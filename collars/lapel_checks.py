@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from math import degrees, pi
 
 import numpy as np
-from scipy.optimize import brentq
 from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 
@@ -20,6 +19,7 @@ from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import Curve, angle_between
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import Point, crossing
+from drafting.roots import root_between
 from drafting.tolerances import SEAM, SQUARE
 
 #: The folded fall hides the neck seam by this and by what the cloth takes to turn.
@@ -125,7 +125,7 @@ def abreast(roll: RollLine, edge: Curve) -> float:
     first, last = edge.span
     if roll.along_roll(edge.start) >= level or roll.along_roll(edge.end) <= level:
         return 0.0
-    t = brentq(lambda t: roll.along_roll(edge.at(t)) - level, first, last, xtol=1e-12)
+    t = root_between(lambda t: roll.along_roll(edge.at(t)) - level, first, last, xtol=1e-12)
     return edge.length_to(float(t))
 
 

@@ -11,14 +11,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from scipy.optimize import brentq
-
 from collars.drafts import Ground
 from collars.outlines import grain_inside, inside
 from drafting.curves import Curve, joined, line
 from drafting.errors import Problem
 from drafting.pieces import Edge, EdgeName, Mark, MarkKind, Notch, Piece
 from drafting.points import Point, crossing
+from drafting.roots import root_between
 
 #: From the break point down to the foot of the front edge there must be room for a button.
 BELOW_BREAK = 2.5
@@ -56,7 +55,7 @@ class LapelFront:
         """The point of the front edge at a height inside ``break_range``, and the length of the
         front edge below it."""
         first, last = self.edge.span
-        t = float(brentq(lambda t: self.edge.at(t).y - y, first, last, xtol=1e-14))
+        t = root_between(lambda t: self.edge.at(t).y - y, first, last, xtol=1e-14)
         return self.edge.at(t), self.edge.length_to(t)
 
 

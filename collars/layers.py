@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
-from scipy.optimize import root
 
 from drafting.curves import Curve, through
 from drafting.errors import DraftError, Problem
@@ -96,6 +95,7 @@ def _beside(curve: Curve, t: float, turn: float) -> Point:
 
 def _corner(before: Curve, after: Curve, turn: float) -> tuple[Point, float, float]:
     """Where both parallels cross, and the parameters of either there."""
+    from scipy.optimize import root  # slow to load, and most collars do without
 
     def gap(at: FloatArray) -> list[float]:
         a = _beside(before, float(at[0]), turn)

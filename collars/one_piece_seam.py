@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 from math import sin
 
 import numpy as np
-from scipy.optimize import brentq
 
 from collars.bends import LEAST_STRAIGHT, MOST_TURN, RAMP, Bend, bend_with_rise, drawn, most_rise
 from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
 from drafting.points import FloatArray, Move, Point, direction
+from drafting.roots import root_between
 from drafting.tolerances import ARC, SAME_POINT
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
@@ -169,7 +169,7 @@ def _wave(shape: SeamShape) -> _Wave | None:
     high = next((share for share in more if over(share) >= 0.0), least)
     if high == least or over(least) > 0.0:
         return None
-    found = _falling(shape, float(brentq(over, least, high, xtol=1e-13)))
+    found = _falling(shape, root_between(over, least, high, xtol=1e-13))
     if found is None or max(-found[0].down.angle, found[0].up.angle) > MOST_TURN:
         return None
     return found[0] if abs(found[1] - shape.dip) < SAME_POINT else None
@@ -194,7 +194,7 @@ def _falling(shape: SeamShape, share: float) -> tuple[_Wave, float] | None:
 
     if short(MOST_TURN) > 0.0:
         return None
-    turn = float(brentq(short, 0.0, MOST_TURN, xtol=1e-15))
+    turn = root_between(short, 0.0, MOST_TURN, xtol=1e-15)
     after, steps_after = _headings(unit, low - change, end - change)
     rest, up = shape.length - end, turn / done
     risen = float(np.sin(turn * (after / done - 1.0)) @ steps_after) + rest * sin(up - turn)

@@ -7,8 +7,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from math import degrees
 
-from scipy.optimize import brentq
-
 from blocks.neckline import Neckline
 from collars.fall_limits import COVER
 from collars.lying import line_on_garment, neckline_turning, stand_of
@@ -28,6 +26,7 @@ from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import angle_between
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import crossing
+from drafting.roots import root_between
 from drafting.tolerances import SEAM
 
 #: The stand reckoned from the neck seam is known to about this: cloth stretches at the edge.
@@ -244,7 +243,7 @@ def _raise_for(shape: SeamShape, turning: float) -> float | None:
         low = max(low - _RAISE_STEP, 0.0)
     if not (turns(low) or 0.0) <= turning <= (turns(high) or 0.0):
         return None
-    return float(brentq(lambda rise: (turns(rise) or 0.0) - turning, low, high, xtol=1e-6))
+    return root_between(lambda rise: (turns(rise) or 0.0) - turning, low, high, xtol=1e-6)
 
 
 def notes(neckline: Neckline, known: Mapping[str, float]) -> tuple[str, ...]:

@@ -11,7 +11,6 @@ from dataclasses import replace
 from math import degrees
 
 import numpy as np
-from scipy.optimize import brentq
 
 from blocks.making_up import BACK, FRONT
 from collars.drafts import CollarDraft, Ground
@@ -49,6 +48,7 @@ from drafting.pieces import (
     Stretch,
 )
 from drafting.points import Point
+from drafting.roots import root_between
 
 KIND = "shawl"
 #: The collar is widest this share of the way up the roll line; common practice: a little above its
@@ -133,7 +133,7 @@ def outer_edge(roll: RollLine, width: float, end: Point | None = None) -> Curve:
                 advice="Take a wider lapel or a less deep fall.",
             )
         )
-    return drawn(float(brentq(off, low, high, xtol=_FOUND)))
+    return drawn(root_between(off, low, high, xtol=_FOUND))
 
 
 def _widest(edge: Curve, roll: RollLine) -> float:

@@ -17,13 +17,13 @@ from dataclasses import dataclass, replace
 from math import floor, inf, isfinite
 
 import numpy as np
-from scipy.optimize import brentq
 
 from blocks.neckline import Neckline
 from collars.bends import Bend, bend_with_rise, drawn, most_rise
 from drafting.curves import Curve, through
 from drafting.errors import Problem
 from drafting.points import FloatArray, Point
+from drafting.roots import root_between
 
 #: No neckline has a shorter arc than this; a tape could not be laid along it.
 LEAST_ARC = 1.0
@@ -183,4 +183,4 @@ def rise_for_top(neckline: Neckline, shape: StandShape, top: float, most: float)
     high = min(bend_with_rise(shape.straight, neckline.half, reached).angle, tightest)
     if over(0.0) < 0.0 or over(high) > 0.0:
         return None
-    return replace(level, angle=float(brentq(over, 0.0, high, xtol=1e-12))).rise
+    return replace(level, angle=root_between(over, 0.0, high, xtol=1e-12)).rise

@@ -14,11 +14,11 @@ from functools import lru_cache
 from math import atan2, pi
 
 import numpy as np
-from scipy.interpolate import make_interp_spline
-from scipy.optimize import brentq
 
 from drafting.errors import DraftError, Problem
+from drafting.interpolation import interpolated
 from drafting.points import FloatArray, Move, Point, array, crossing
+from drafting.roots import root_between
 from drafting.spans import Spans
 from drafting.tolerances import FLATTEN, SAME_POINT
 
@@ -256,6 +256,13 @@ class Curve:
         As a polyline they stay within ``tolerance`` of it. At a corner both shifted ends stand,
         joined by nothing rounder. Left and right at one distance have points at the same places.
         """
+        at, step = self.beside(distance, tolerance)
+        points: FloatArray = at + distance * step
+        return points
+
+    def beside(self, distance: float, tolerance: float = FLATTEN) -> tuple[FloatArray, FloatArray]:
+        """Places on the curve and steps of one centimetre to the right of travel there, both of
+        shape (n, 2), from which :meth:`offset_points` takes the parallels on either side."""
         _positive(tolerance)
         spans = self._spans
         k, u = spans.stations(abs(distance), tolerance)
@@ -264,8 +271,7 @@ class Curve:
             raise ValueError("a curve without length has no parallel")
         turned = np.hypot(*(normal[1:] - normal[:-1]).T) > 1e-6
         kept = np.concatenate(((u[:-1] < 1.0) | turned, [True]))
-        points: FloatArray = spans.points(k[kept], u[kept]) + distance * normal[kept]
-        return points
+        return spans.points(k[kept], u[kept]), normal[kept]
 
     def nearest(self, p: Point) -> tuple[float, float]:
         """Parameter and distance of the point of the curve nearest to ``p``."""
@@ -319,12 +325,12 @@ def through(points: Sequence[Point], start: Point | None = None, end: Point | No
             Problem("a curve needs at least two guide points, none of them twice", got=str(points))
         )
     t = np.concatenate(([0.0], np.cumsum(steps)))
-    left = [(2, np.zeros(2))] if start is None else [(1, array([start.unit])[0])]
-    right = [(2, np.zeros(2))] if end is None else [(1, array([end.unit])[0])]
-    spline = make_interp_spline(t, xy, k=3, bc_type=(left, right))  # type: ignore[arg-type]
-    controls = np.array(spline.c, dtype=np.float64)
-    controls[0], controls[-1] = xy[0], xy[-1]
-    return Curve(3, np.array(spline.t, dtype=np.float64), controls)
+    knots = np.concatenate((np.zeros(3), t, np.full(3, t[-1])))
+    return Curve(3, knots, interpolated(t, xy, _slope(start), _slope(end)))
+
+
+def _slope(way: Point | None) -> FloatArray | None:
+    return None if way is None else array([way.unit])[0]
 
 
 def tangent_cubic(p: Point, start: Point, q: Point, end: Point, reach: float, back: float) -> Curve:
@@ -367,7 +373,7 @@ def _share_through(p: Point, apex: Point, q: Point, guide: Point) -> float:
     area = to_p.cross(to_q)
     u, v = g.cross(to_q) / area, to_p.cross(g) / area  # shares of the way back to p and to q
     if u > 0.0 and v > 0.0:
-        t = float(brentq(lambda t: ((2 * t - 3) * t + 1 - u - v) * t + v, 0.0, 1.0, xtol=1e-15))
+        t = root_between(lambda t: ((2 * t - 3) * t + 1 - u - v) * t + v, 0.0, 1.0, xtol=1e-15)
         share = (1.0 - u - v) / (3 * t * (1.0 - t))
         if _SHARES[0] <= share <= _SHARES[1]:
             return share

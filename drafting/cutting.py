@@ -18,12 +18,12 @@ from typing import Any
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from drafting.curves import Curve, angle_between, line, polyline
 from drafting.errors import DraftError, Problem
+from drafting.kept import kept
 from drafting.pieces import Edge, Notch, NotchKind, Piece
 from drafting.points import FloatArray, Point, crossing
 from drafting.tolerances import FLATTEN, SAME_POINT
@@ -103,13 +103,18 @@ def cut_line(piece: Piece) -> CutLine:
     Raises :class:`DraftError` when the sew line crosses itself, so that nothing can be laid
     round it.
     """
-    runs = _closed(_runs(piece))
+    return _cut_line(piece.edges, piece.title)
+
+
+@kept(64)
+def _cut_line(edges: tuple[Edge, ...], title: str) -> CutLine:
+    runs = _closed(_runs(edges))
     sewn = Polygon(np.vstack([run.inner[:-1] for run in runs]))
     if not sewn.is_valid or sewn.is_empty:
         raise DraftError(
             Problem(
                 "the sew line crosses or touches itself, so no cut line can be laid round it",
-                place=piece.title,
+                place=title,
                 advice="Look at the drawing of this piece and mend the measurements it rests on.",
             )
         )
@@ -129,17 +134,16 @@ def cut_line(piece: Piece) -> CutLine:
     return _traced(shapely.union_all([sewn, allowances], grid_size=_GRID), runs)
 
 
-def _runs(piece: Piece) -> Iterator[_Run]:
-    for edge in piece.edges:
+def _runs(edges: tuple[Edge, ...]) -> Iterator[_Run]:
+    for edge in edges:
         width = 0.0 if edge.on_fold else max(edge.allowance, 0.0)
         for curve in smooth_parts(edge.curve):
-            outer = curve.offset_points(width, _SAMPLED)
-            other = curve.offset_points(-width, _SAMPLED)
+            inner, step = curve.beside(width, _SAMPLED)
             yield _Run(
                 width,
                 edge.on_fold,
-                0.5 * (outer + other),  # midway between both parallels lies the curve itself
-                outer,
+                inner,
+                inner + width * step,
                 curve.start_heading,
                 curve.end_heading,
             )
@@ -228,8 +232,9 @@ def _traced(region: Any, runs: list[_Run]) -> CutLine:
     smooth = [run.outer[1:-1] for run in runs if len(run.outer) > 2]
     corners = np.arange(len(points))
     if smooth:
-        gaps, _ = cKDTree(np.vstack(smooth)).query(points)
-        corners = corners[np.asarray(gaps) > 4 * SAME_POINT]
+        tree = shapely.STRtree(shapely.points(np.vstack(smooth)))
+        near, _ = tree.query(shapely.points(points), predicate="dwithin", distance=4 * SAME_POINT)
+        corners = np.setdiff1d(corners, near)
     first = int(corners[0]) if len(corners) else 0
     if len(corners):
         away = np.hypot(*(points[corners] - runs[0].outer[0]).T)
@@ -264,6 +269,11 @@ class NotchMark:
 
 def notch_marks(piece: Piece, cut: CutLine | None = None) -> tuple[NotchMark, ...]:
     """The strokes of all notches of a piece; without a cut line they start on the sew line."""
+    return _notch_marks(piece, cut)
+
+
+@kept(64)
+def _notch_marks(piece: Piece, cut: CutLine | None) -> tuple[NotchMark, ...]:
     border = None if cut is None else cut.polygon().exterior
     marks = []
     for notch in piece.notches:

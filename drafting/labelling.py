@@ -12,6 +12,7 @@ import shapely
 from shapely import affinity
 
 from drafting.curves import Curve, line
+from drafting.kept import kept
 from drafting.lettering import (
     SMALLEST,
     Block,
@@ -59,6 +60,13 @@ def lettered(
     piece: Piece, labels: Labels, edge_words: EdgeWords | None = None
 ) -> tuple[tuple[Ink, Written], ...]:
     """All lines of text of a piece, each with its ink."""
+    return _lettered(piece, labels, edge_words)
+
+
+@kept(64)
+def _lettered(
+    piece: Piece, labels: Labels, edge_words: EdgeWords | None
+) -> tuple[tuple[Ink, Written], ...]:
     area = shapely.make_valid(shapely.Polygon(piece.outline(0.02)))
     signs = sign_words(piece, area, edge_words)
     written = [words.box.buffer(_CLEAR / 2) for words in signs]

@@ -6,6 +6,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 from typing import Any
 
@@ -27,6 +28,8 @@ _GRID = 15
 _SHRINK = 0.9
 #: A less usual shape or slant must give letters this much larger.
 _BETTER = 1.2
+#: Distances are known to this; so many places are tried at once.
+_ROUNDING, _AT_ONCE = 1e-9, 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +76,7 @@ class Block:
         return tuple(lines)
 
 
+@lru_cache(maxsize=4096)
 def one_line(words: str) -> str:
     """Words on one line: line breaks, other control characters, direction overrides and broken
     characters become spaces, runs of spaces one."""
@@ -92,11 +96,13 @@ def shortened(words: str, longest: int) -> str:
 _TURNS = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 
 
+@lru_cache(maxsize=4096)
 def text_width(words: str, height: float) -> float:
     """How long a line of text may get; wide scripts count double, marks above letters nothing."""
     return sum(map(_letter, unicodedata.normalize("NFC", words))) * height
 
 
+@lru_cache(maxsize=4096)
 def _letter(c: str) -> float:
     if unicodedata.combining(c):
         return 0.0
@@ -147,11 +153,10 @@ def settled(
     best: tuple[float, Block, float, Point] | None = None
     for angle in angles:
         turned = affinity.rotate(room, -angle, origin=(0.0, 0.0), use_radians=True)
-        target = wanted.turned(-angle)
-        spots = _spots(turned, target)
+        spots = _spots(turned, wanted.turned(-angle))
         for block in blocks:
             sizes = _sizes(largest, SMALLEST if best is None else _BETTER * best[0])
-            found = _largest(turned, spots, block, sizes, target)
+            found = _largest(turned, spots, block, sizes)
             if found is not None:
                 best = (found[0], block, angle, found[1].turned(angle))
     if best is None:
@@ -187,14 +192,23 @@ def _sizes(largest: float, smallest: float) -> list[float]:
     return sizes
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Spots:
+    """Places inside a room where a block's middle may come to lie, the nearest to where it is
+    wished first, and how far each is from the room's edge."""
+
+    at: FloatArray
+    clear: FloatArray
+
+
 def _largest(
-    room: Any, spots: FloatArray, block: Block, sizes: list[float], target: Point
+    room: Any, spots: _Spots, block: Block, sizes: list[float]
 ) -> tuple[float, Point] | None:
     found = None
     low, high = 0, len(sizes)  # sizes fall, so whatever fits at one place fits at all later ones
     while low < high:
         here = (low + high) // 2
-        place = _fits(room, spots, block.size(sizes[here]), target)
+        place = _fits(room, spots, block.size(sizes[here]))
         if place is None:
             low = here + 1
         else:
@@ -202,20 +216,27 @@ def _largest(
     return found
 
 
-def _spots(room: Any, target: Point) -> FloatArray:
-    """Places inside the room where a block's middle may come to lie."""
+def _spots(room: Any, target: Point) -> _Spots:
+    """Places to try in a room, ``target`` among them."""
     shapely.prepare(room)
     x0, y0, x1, y1 = room.bounds
     x, y = np.meshgrid(np.linspace(x0, x1, 2 * _GRID + 1), np.linspace(y0, y1, 2 * _GRID + 1))
     spots = np.vstack(([tuple(target)], np.column_stack((x.ravel(), y.ravel()))))
-    return np.asarray(spots[shapely.contains_xy(room, *spots.T)], dtype=np.float64)
+    inside = spots[shapely.contains_xy(room, *spots.T)]
+    inside = inside[np.argsort(np.hypot(*(inside - tuple(target)).T), kind="stable")]
+    edge = room.boundary
+    shapely.prepare(edge)
+    return _Spots(inside, np.asarray(shapely.distance(edge, shapely.points(inside))))
 
 
-def _fits(room: Any, spots: FloatArray, size: tuple[float, float], target: Point) -> Point | None:
+def _fits(room: Any, spots: _Spots, size: tuple[float, float]) -> Point | None:
+    """The first place where a block of a size lies inside the room."""
     half = np.array(size) / 2
-    boxes = shapely.box(*(spots - half).T, *(spots + half).T)
-    good = spots[shapely.contains_properly(room, boxes)]
-    if not len(good):
-        return None
-    x, y = good[int(np.argmin(np.hypot(*(good - tuple(target)).T)))]
-    return Point(float(x), float(y))
+    possible = spots.at[spots.clear > half.min() - _ROUNDING]
+    for first in range(0, len(possible), _AT_ONCE):
+        some = possible[first : first + _AT_ONCE]
+        boxes = shapely.box(*(some - half).T, *(some + half).T)
+        good = np.flatnonzero(shapely.contains_properly(room, boxes))
+        if len(good):
+            return Point(*some[good[0]].tolist())
+    return None

@@ -9,7 +9,7 @@ import re
 import tomllib
 from bisect import bisect_left
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -31,13 +31,19 @@ _SCALAR = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class TomlText:
-    """A parsed TOML text: ``values``, and ``lines`` from dotted key to line number (from 1)."""
+    """A parsed TOML text: ``values``, and ``lines`` from dotted key to line number (from 1), which
+    are looked for once they are asked for."""
 
     name: str
     values: dict[str, Any]
-    lines: dict[str, int]
+    text: str
+
+    @cached_property
+    def lines(self) -> dict[str, int]:
+        """The line of every key."""
+        return _Lines(self.text).found
 
     def place(self, *keys: str) -> str:
         """``file:line`` of the deepest of ``keys`` that stands in the text, else the file."""
@@ -71,13 +77,22 @@ def read_data(name: str) -> TomlText:
         raise DataError(
             Problem("this data file cannot be read", place=path.name, advice="Install again.")
         ) from error
-    return read_toml(text, path.name)
+    return _parsed(text, path.name)
 
 
 def read_toml(text: str, name: str) -> TomlText:
     """Parse TOML and find its lines. Raises :class:`DataError` with the line on bad TOML."""
+    found = _parsed(text, name)
     try:
-        return TomlText(name, tomllib.loads(text), _Lines(text).found)
+        assert found.lines is not None  # at once: a stranger's text may be nested too deep for it
+    except RecursionError as error:
+        raise DataError(Problem("brackets are nested too deep", place=name)) from error
+    return found
+
+
+def _parsed(text: str, name: str) -> TomlText:
+    try:
+        return TomlText(name, tomllib.loads(text), text)
     except tomllib.TOMLDecodeError as error:
         line = re.search(r"\(at line (\d+)", str(error))
         place = f"{name}:{line[1]}" if line else name

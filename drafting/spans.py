@@ -17,14 +17,22 @@ from drafting.tolerances import ARC
 
 IntArray = NDArray[np.intp]
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
-_U = 0.5 * (1.0 + _NODES)
-#: Quadratic Bernstein basis at the nodes of Gauss-Legendre on [0, 1], and the weights there.
-_BASIS, _SUM = np.array([(1 - _U) ** 2, 2 * _U * (1 - _U), _U**2]), 0.5 * _WEIGHTS
+
+def _rule(count: int) -> tuple[FloatArray, FloatArray]:
+    """Quadratic Bernstein basis at the nodes of Gauss-Legendre on [0, 1], and the weights there."""
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    u = 0.5 * (1.0 + nodes)
+    return np.array([(1 - u) ** 2, 2 * u * (1 - u), u**2]), 0.5 * weights
+
+
+_BASIS, _SUM = _rule(24)
+_FEW_BASIS, _FEW_SUM = _rule(12)
 #: The rate half way, and the most that its slope and its bend change it by within the ellipse of
 #: half axes 5/8 and 3/8 about [0, 1]. Where the first outweighs the others, no zero of the speed,
 #: complex ones counted, lies in that ellipse, and the rule of 24 nodes is right to 2^-48.
 _MIDDLE = np.array([[2, 4, 2], [-5, 0, 5], [25 / 8, -50 / 8, 25 / 8]]) / 8
+#: The same for half axes 17/16 and 15/16, where 12 nodes are right to 4^-24.
+_FAR = np.array([[64, 128, 64], [-272, 0, 272], [289, -578, 289]]) / 256
 _DEPTH = 40  # halvings of a stretch for its length; reached only by what is shorter than any thread
 _LOOKS = 32  # looks at a piece to tell whether it may hold the nearest point
 _FINEST = 20  # halvings of a stretch for its parallel; reached only where a cusp turns round
@@ -215,6 +223,8 @@ class Spans:
         It is an end of a piece or a place where travel is square to the way to the point: a root
         of a quintic. Pieces that come nowhere near enough, by a few looks at each, are left out.
         """
+        if self.beziers.shape[1] == 2:
+            return self._nearest_straight(x, y)
         pieces, looks = np.indices((len(self.beziers), _LOOKS + 1))
         xy = self.points(pieces.ravel(), looks.ravel() / _LOOKS).reshape(*looks.shape, 2)
         gaps = np.hypot(xy[..., 0] - x, xy[..., 1] - y)
@@ -227,6 +237,16 @@ class Spans:
                 if (gap := hypot(px - x, py - y)) <= best[2]:
                     best = (k, u, gap)
         return best
+
+    def _nearest_straight(self, x: float, y: float) -> tuple[int, float, float]:
+        """:meth:`nearest` on straight pieces."""
+        at, way = self.beziers[:, 0], self.rates[:, 0]
+        to_x, to_y = x - at[:, 0], y - at[:, 1]
+        size = np.maximum((way * way).sum(axis=1), 1e-300)
+        u = np.clip((to_x * way[:, 0] + to_y * way[:, 1]) / size, 0.0, 1.0)
+        gaps = np.hypot(to_x - u * way[:, 0], to_y - u * way[:, 1])
+        k = int(np.argmin(gaps))
+        return k, float(u[k]), float(gaps[k])
 
     def _square(self, k: int, x: float, y: float) -> list[float]:
         """Where within a piece the way to a point may stand square to travel: real parts of all
@@ -308,6 +328,18 @@ def _bezier_points(knots: FloatArray, controls: FloatArray, index: IntArray) -> 
     return out
 
 
+def many_lengths(rates: FloatArray) -> FloatArray:
+    """Integrals of speed over many pieces by their hodographs, shape (m, 3, 2), as right as those
+    of one. Where no zero of the speed is near, half the nodes do."""
+    middle, slope, bend = np.hypot(*np.moveaxis(_FAR @ rates, 2, 0)).T
+    smooth = middle > slope + bend
+    found = np.empty(len(rates))
+    near = rates[smooth]
+    found[smooth] = np.hypot(near[..., 0] @ _FEW_BASIS, near[..., 1] @ _FEW_BASIS) @ _FEW_SUM
+    found[~smooth] = _lengths(rates[~smooth])
+    return found
+
+
 def _lengths(rates: FloatArray) -> FloatArray:
     """Integrals of speed over pieces by their hodographs, shape (m, 3, 2).
 
@@ -315,11 +347,13 @@ def _lengths(rates: FloatArray) -> FloatArray:
     blur it; two rules that agree would be no proof, for there they may agree by chance.
     """
     found, owner = np.zeros(len(rates)), np.arange(len(rates))
-    for _ in range(_DEPTH):
+    for halved in range(_DEPTH):
         middle, slope, bend = np.hypot(*(_MIDDLE @ rates).T)
         blurred = (middle < slope + bend) & (np.abs(rates).max(axis=(1, 2)) > _STILL)
         each = np.hypot(rates[..., 0] @ _BASIS, rates[..., 1] @ _BASIS) @ _SUM
         if not blurred.any():
+            if halved == 0:
+                return each
             break
         np.add.at(found, owner[~blurred], each[~blurred])
         a, b, c = rates[blurred, 0], rates[blurred, 1], rates[blurred, 2]

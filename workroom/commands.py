@@ -51,9 +51,10 @@ def neckarc() -> None:
     help="drawing: opens in any CAD. splines: true curves, for a CAD that edits them. "
     "interchange: D6673-style, for apparel CAD. all: the three of them.",
 )
-def draft(card: Path, into: Path, profiles: str) -> None:
-    """Draft the order on CARD and write its folder: DXF, pictures, checks."""
-    answer(lambda: _draft(card, into, profiles))
+@click.option("--no-paper", is_flag=True, help="Leave out the PDF files: quicker.")
+def draft(card: Path, into: Path, profiles: str, no_paper: bool) -> None:
+    """Draft the order on CARD and write its folder: DXF, pictures, PDF files, checks."""
+    answer(lambda: _draft(card, into, profiles, not no_paper))
 
 
 @neckarc.command(short_help="Draft the order on a card and show its checks.")
@@ -96,7 +97,7 @@ def main() -> None:
     neckarc(prog_name="neckarc")
 
 
-def _draft(path: Path, into: Path, profiles: str) -> int:
+def _draft(path: Path, into: Path, profiles: str, printed: bool) -> int:
     from workroom.folder import folder_name, write_folder
     from workroom.papers import papers
     from workroom.screen import show_order
@@ -105,7 +106,7 @@ def _draft(path: Path, into: Path, profiles: str) -> int:
     card = order.card
     show_order(order)
     name = folder_name(card.client, card.date.isoformat(), card.order)
-    place = write_folder(into, name, papers(order, profiles))
+    place = write_folder(into, name, papers(order, profiles, printed=printed))
     click.echo(f"Written to {place}")
     return _status(order.failed)
 

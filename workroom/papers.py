@@ -47,8 +47,9 @@ def sheet_content(order: Order) -> SheetContent:
     )
 
 
-def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
-    """Every file of the order's folder; ``profiles`` is a DXF profile or ``all``.
+def papers(order: Order, profiles: str = "drawing", *, printed: bool = True) -> dict[str, bytes]:
+    """Every file of the order's folder; ``profiles`` is a DXF profile or ``all``. Without
+    ``printed`` those that are made to be printed, the PDF files, are left out.
 
     Raises :class:`DraftError` for a profile there is not.
     """
@@ -57,31 +58,43 @@ def papers(order: Order, profiles: str = "drawing") -> dict[str, bytes]:
             Problem("there is no such DXF profile", got=profiles, accepted=", ".join(PROFILES))
         )
     from workroom.report import report_bytes
-    from workroom.sheets.dxf_drawing import DxfProfile, drawing_bytes
-    from workroom.sheets.dxf_interchange import interchange_bytes
     from workroom.sheets.picture import png_bytes, svg_bytes
-    from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
-    from workroom.sheets.tiled_pdf import home_paper, tiled_bytes
-    from workroom.sheets.worksheet_pdf import worksheet_bytes
 
     content = sheet_content(order)
     files = {"pieces.png": png_bytes(content), "pieces.svg": svg_bytes(content)}
     for profile in PROFILES if profiles == "all" else (profiles,):
-        if profile == "interchange":
-            data = interchange_bytes(content)
-        else:
-            data = drawing_bytes(content, DxfProfile(profile))
-        files[PROFILES[profile]] = data
-    files["worksheet.pdf"] = worksheet_bytes(order)
-    files["order-of-making.pdf"] = making_bytes(order)
-    files["report.pdf"] = report_pdf_bytes(order)
+        files[PROFILES[profile]] = _dxf(content, profile)
+    if printed:
+        files |= _printed(order, content)
     files["report.json"] = report_bytes(order)
-    unit = order.card.unit
-    files[f"pages-{home_paper(unit).lower()}.pdf"] = tiled_bytes(content, unit=unit)
-    files["one-sheet.pdf"] = _one_sheet(content, unit)
-    files |= lay_papers(order)
     files["checks.txt"] = "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8")
     return files
+
+
+def _dxf(content: SheetContent, profile: str) -> bytes:
+    if profile == "interchange":
+        from workroom.sheets.dxf_interchange import interchange_bytes
+
+        return interchange_bytes(content)
+    from workroom.sheets.dxf_drawing import DxfProfile, drawing_bytes
+
+    return drawing_bytes(content, DxfProfile(profile))
+
+
+def _printed(order: Order, content: SheetContent) -> dict[str, bytes]:
+    from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
+    from workroom.sheets.tiled_pdf import home_paper, tiled_bytes
+    from workroom.sheets.worksheet_pdf import worksheet_bytes
+
+    unit = order.card.unit
+    return {
+        "worksheet.pdf": worksheet_bytes(order),
+        "order-of-making.pdf": making_bytes(order),
+        "report.pdf": report_pdf_bytes(order),
+        f"pages-{home_paper(unit).lower()}.pdf": tiled_bytes(content, unit=unit),
+        "one-sheet.pdf": _one_sheet(content, unit),
+        **lay_papers(order),
+    }
 
 
 def lay_papers(order: Order) -> dict[str, bytes]:

@@ -5,10 +5,6 @@ from __future__ import annotations
 import sys
 from typing import TextIO
 
-from rich.console import Console
-from rich.markup import escape
-from rich.table import Table
-
 from blocks.measures import measurements
 from drafting.checks import Check, Verdict
 from drafting.units import LengthUnit, format_length, sentence_in
@@ -21,7 +17,7 @@ def show_order(order: Order, stream: TextIO | None = None) -> None:
     """Print an order's account to ``stream`` (standard output when none is given)."""
     out = stream or sys.stdout
     if out.isatty():
-        _show_tables(order, Console(file=out))
+        _show_tables(order, out)
     else:
         out.write("\n".join(plain_lines(order)) + "\n")
 
@@ -58,7 +54,7 @@ def wanted(check: Check, unit: LengthUnit) -> str:
 def shown(value: float, check: Check, unit: LengthUnit) -> str:
     """A measured or wanted value with its unit."""
     if check.unit == "deg":
-        return f"{value:.1f}°"
+        return f"{round(value, 1) + 0.0:.1f}°"  # never a minus nought
     return format_length(value, unit, places=2)
 
 
@@ -125,7 +121,12 @@ def estimated_lines(order: Order) -> list[str]:
     return lines
 
 
-def _show_tables(order: Order, console: Console) -> None:
+def _show_tables(order: Order, out: TextIO) -> None:
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table
+
+    console = Console(file=out)
     unit = order.card.unit
     console.print(f"[bold]{escape(_head(order))}[/bold]")
     for line in _remarks(order):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -35,6 +35,7 @@ def letters() -> frozenset[int]:
     return frozenset(pdfmetrics.getFont(FACE).face.charToGlyph)
 
 
+@lru_cache(maxsize=4096)
 def written(text: str) -> str:
     """Text as the typeface can write it: a box for what it lacks, no control signs."""
     known = letters()
@@ -80,10 +81,13 @@ def table(
 
     whole = sum(widths)
     across = [share / whole * page_width() for share in widths]
-    body = [[said(cell, style) for cell in row] for row in rows]
-    if bold_last:
-        for row, cells in zip(body, rows, strict=True):
-            row[-1] = _bold(cells[-1], style)
+    body = [
+        [
+            (_bold if bold_last and k == len(row) - 1 else said)(cell, style)
+            for k, cell in enumerate(row)
+        ]
+        for row in rows
+    ]
     if head:
         body.insert(0, [_bold(cell, style) for cell in head])
     made = Table(body, colWidths=across, repeatRows=1 if head else 0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from drafting.drawing import EdgeWords, Ink, Labels, draw_piece
+from drafting.kept import kept
 from drafting.lettering import shortened, text_width
 from drafting.pens import Pen
 from drafting.pieces import Piece
@@ -34,7 +35,7 @@ class SheetContent:
 
     def placed(self) -> tuple[Placed, ...]:
         """The pieces laid side by side; see :func:`drafting.table_layout.lay_out`."""
-        return lay_out(self.pieces)
+        return _placed(self.pieces)
 
     def heading(self) -> tuple[tuple[Ink, str, float], ...]:
         """Lines for the head of the sheet with their ink and letter height: the title; client,
@@ -48,6 +49,11 @@ class SheetContent:
             (Ink.STAMP, shortened(self.stamp or "", 2 * _LONGEST), _FACTS),
         )
         return tuple(line for line in lines if line[1])
+
+
+@kept(4)
+def _placed(pieces: tuple[Piece, ...]) -> tuple[Placed, ...]:
+    return lay_out(pieces)
 
 
 def draw_sheet(

@@ -98,11 +98,19 @@ def _best(
     """The first place where nothing is crossed, else the one where least is."""
     tried = [(slot, Sign(join, at, shape)) for slot, at in places]
     boxes = [other.box for other in others]
-    clear = [one for one in tried if not any(one[1].box.intersects(box) for box in boxes)] or tried
-    for slot, sign in clear:
-        if not covered.intersects(sign.box):
-            return slot, sign
-    return min(clear, key=lambda one: float(covered.intersection(one[1].box).area))
+
+    def free(one: tuple[int, Sign]) -> bool:
+        box = one[1].box
+        return not any(box.intersects(other) for other in boxes)
+
+    def crossed(one: tuple[int, Sign]) -> tuple[bool, float]:
+        box = one[1].box
+        return bool(covered.intersects(box)), float(covered.intersection(box).area)
+
+    for one in tried:
+        if free(one) and not covered.intersects(one[1].box):
+            return one
+    return min(list(filter(free, tried)) or tried, key=crossed)
 
 
 def _places(grid: Tiling, join: Join) -> list[Point]:

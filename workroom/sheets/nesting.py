@@ -9,14 +9,13 @@ turn or not at all, so that the grain runs along the sheet. Deterministic. Centi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import ceil, pi
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.signal import fftconvolve
 from shapely import affinity
 
 from drafting.points import Move, Point
@@ -26,6 +25,8 @@ CELL = 0.5
 #: Space between shapes, so that each can be cut round.
 GAP = 0.6
 Cells = NDArray[np.bool_]
+#: Transforms grow by so many rows at a time, so that few sizes are needed.
+_ROWS = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +54,20 @@ class Lay:
     lengths: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Stamp:
-    """An item on the grid: the cells it touches and the move that brings it to the corner."""
+    """An item on the grid: the cells it touches and the move that brings it to the corner.
+    ``waves`` keeps its transforms by their size, for every order laid."""
 
     cells: Cells
     move: Move
+    waves: dict[tuple[int, int], NDArray[np.complex128]] = field(default_factory=dict)
+
+    def wave(self, size: tuple[int, int]) -> NDArray[np.complex128]:
+        """Its transform, turned round so that a product lays it on a sheet."""
+        if size not in self.waves:
+            self.waves[size] = np.conj(np.fft.rfft2(self.cells, size))
+        return self.waves[size]
 
 
 def nest(
@@ -143,14 +152,34 @@ def _laid(stamps: Sequence[tuple[_Stamp, ...]], order: Sequence[int], size: tupl
 def _lowest(sheet: Cells, turns: Sequence[_Stamp]) -> tuple[_Stamp, int, int] | None:
     """The turn and place whose upper edge is lowest, then the lowest and farthest to the left."""
     best: tuple[tuple[int, int, int], _Stamp] | None = None
+    laid = np.flatnonzero(sheet.any(axis=1))
+    used = int(laid[-1]) + 1 if len(laid) else 0
+    waves: dict[tuple[int, int], NDArray[np.complex128]] = {}
     for stamp in turns:
-        used = int(np.flatnonzero(sheet.any(axis=1))[-1]) + 1 if sheet.any() else 0
-        reach = min(used + stamp.cells.shape[0], sheet.shape[0])
-        clash = fftconvolve(sheet[:reach].astype(float), stamp.cells[::-1, ::-1], mode="valid")
-        free = np.argwhere(clash < 0.5)
+        tall, wide = stamp.cells.shape
+        reach = min(used + tall, sheet.shape[0])
+        size = _smooth(reach, _ROWS), _smooth(sheet.shape[1], 1)
+        if size not in waves:
+            waves[size] = np.fft.rfft2(sheet[:reach], size)
+        clash = np.fft.irfft2(waves[size] * stamp.wave(size), size)
+        free = np.argwhere(clash[: reach - tall + 1, : sheet.shape[1] - wide + 1] < 0.5)
         if len(free):
             row, column = (int(value) for value in free[0])
-            worth = (row + stamp.cells.shape[0], row, column)
+            worth = (row + tall, row, column)
             if best is None or worth < best[0]:
                 best = worth, stamp
     return None if best is None else (best[1], best[0][1], best[0][2])
+
+
+def _smooth(least: int, step: int) -> int:
+    """A size for a transform, ``least`` or more and a multiple of ``step``, that is quick to work:
+    no prime factor above 5."""
+    size = -(-least // step) * step
+    while True:
+        rest = size
+        for prime in (2, 3, 5):
+            while rest % prime == 0:
+                rest //= prime
+        if rest == 1:
+            return size
+        size += step

@@ -43,7 +43,8 @@ class PdfFile:
         self._stream = io.BytesIO()
         self._title, self._groups = one_line(title), tuple(groups)
         self._sizes: list[tuple[float, float]] = []
-        self.canvas: Any = Canvas(self._stream, invariant=1, pageCompression=1)
+        # not packed here: whatever is not, pikepdf packs, and quicker
+        self.canvas: Any = Canvas(self._stream, invariant=1, pageCompression=0)
 
     @contextmanager
     def page(self, width: float, height: float) -> Iterator[None]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import nullcontext
+from functools import cache
 from math import cos, pi, sin
 from typing import Any
 
@@ -70,7 +71,7 @@ class PdfPen:
                 self._canvas.addLiteral(f"/Span <</ActualText <{said}>>> BDC")
             text = self._canvas.beginText()
             text.setFont(load_font(), type_size(height))
-            text.setFillColor(look_of(layer).rgb)
+            text.setFillColor(_colour(look_of(layer).rgb))
             x, y = _points(at)
             text.setTextTransform(cos(angle), sin(angle), -sin(angle), cos(angle), x, y)
             text.textOut(drawn)
@@ -90,7 +91,7 @@ class PdfPen:
         look = look_of(layer)
         per_mm = POINTS_PER_CM / MM_PER_CM
         with self._within(layer):
-            self._canvas.setStrokeColor(look.rgb)
+            self._canvas.setStrokeColor(_colour(look.rgb))
             self._canvas.setLineWidth(look.width_mm * per_mm)
             self._canvas.setDash([dash * per_mm for dash in look.dash_mm])
             self._canvas.drawPath(path, stroke=1, fill=0)
@@ -98,6 +99,13 @@ class PdfPen:
     def _within(self, layer: str) -> Any:
         key = self._inks.get(Ink(layer))
         return nullcontext() if key is None else self._file.within(key)
+
+
+@cache
+def _colour(rgb: str) -> Any:
+    from reportlab.lib.colors import toColor
+
+    return toColor(rgb)
 
 
 def circle(at: Point, radius: float) -> tuple[Curve, ...]:

@@ -7,7 +7,7 @@ Hebrew and Arabic letters, under a licence that allows embedding.
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from drafting.lettering import one_line, shortened
@@ -47,6 +47,7 @@ def _letters() -> frozenset[int]:
     return frozenset(code for code in face.charToGlyph if code < 0x10000)
 
 
+@lru_cache(maxsize=4096)
 def drawable(words: str) -> str:
     """Words as they are drawn: on one line, from left to right, a box for each missing letter.
 
@@ -62,6 +63,7 @@ def type_size(height: float) -> float:
     return height / CAPITAL * POINTS_PER_CM
 
 
+@lru_cache(maxsize=4096)
 def width_of(words: str, height: float) -> float:
     """How long a line of text is as drawn, centimetres."""
     from reportlab.pdfbase import pdfmetrics

@@ -18,7 +18,7 @@ from drafting.drawing import EdgeWords, Ink
 from drafting.lettering import one_line
 from drafting.pens import Pen
 from drafting.pieces import Edge
-from drafting.points import Point
+from drafting.points import FloatArray, Point
 from drafting.units import CM_PER_INCH, MM_PER_CM, POINTS_PER_CM, LengthUnit, format_length
 from workroom.sheets.content import SheetContent, draw_sheet
 from workroom.sheets.layers import layers
@@ -117,19 +117,25 @@ class _PngPen:
 
     def curve(self, layer: str, curve: Curve) -> None:
         """An open line."""
-        points = curve.flatten()
-        self._axes.plot(points[:, 0], points[:, 1], **_stroke(layer), solid_capstyle="butt")
+        from matplotlib.lines import Line2D
+
+        x, y = curve.flatten().T
+        self._axes.add_artist(Line2D(x, y, **_stroke(layer), solid_capstyle="butt"))
 
     def outline(self, layer: str, curves: tuple[Curve, ...]) -> None:
         """A closed line."""
-        points = np.vstack([curve.flatten()[:-1] for curve in curves])
-        self._axes.fill(points[:, 0], points[:, 1], **_border(layer))
+        self._close(layer, np.vstack([curve.flatten()[:-1] for curve in curves]))
 
     def dot(self, layer: str, at: Point, radius: float) -> None:
         """A circle."""
         turn = np.linspace(0.0, 2 * np.pi, 36, endpoint=False)
         x, y = at.x + radius * np.cos(turn), at.y + radius * np.sin(turn)
-        self._axes.fill(x, y, **_border(layer))
+        self._close(layer, np.column_stack((x, y)))
+
+    def _close(self, layer: str, points: FloatArray) -> None:
+        from matplotlib.patches import Polygon
+
+        self._axes.add_artist(Polygon(points, **_border(layer)))
 
     def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0.0) -> None:
         """A line of text, drawn by :meth:`letter`."""
