@@ -16,7 +16,7 @@ from typing import Any
 
 from drafting.errors import Problem
 from workroom.book.errors import BookConflictError, BookError, NotInBookError
-from workroom.book.records import BookOrder, Client, Correction, Erased, MeasurementSet
+from workroom.book.records import BookOrder, Client, Correction, Erased, MeasurementSet, Taken
 from workroom.book.schema import opened
 
 #: Tables of a card that say what is asked for.
@@ -112,14 +112,10 @@ class Book:
         note: str = "",
     ) -> MeasurementSet:
         """A new dated set; older ones stay. Raises :class:`NotInBookError`."""
-        with self._saving() as connection:
+        with self._saving():
             self.client(client)
-            cursor = connection.execute(
-                "INSERT INTO measurement_set (client, date, unit, taken, note) "
-                "VALUES (?, ?, ?, ?, ?)",
-                (client, date.isoformat(), unit, _packed(taken), note),
-            )
-        return self.measurements(_new(cursor))
+            number = self._add_set(client, Taken(date, taken, unit, note))
+        return self.measurements(number)
 
     def measurements(self, number: int) -> MeasurementSet:
         """One set. Raises :class:`NotInBookError`."""
@@ -164,15 +160,24 @@ class Book:
         return tuple(_order(row) for row in rows)
 
     def change_order(
-        self, was: BookOrder, *, name: str, asked: Mapping[str, Any], measured: int | None
+        self,
+        was: BookOrder,
+        *,
+        name: str,
+        asked: Mapping[str, Any],
+        measured: int | None = None,
+        taken: Taken | None = None,
     ) -> BookOrder:
-        """Save an order that was changed.
+        """Save an order that was changed, to a measurement set there is or to measurements just
+        ``taken``, which become a new set. What was typed into it and not saved is let go.
 
         Raises :class:`BookConflictError` when another window saved since ``was`` was read: nothing
-        is overwritten.
+        is overwritten, and no set is added.
         """
         with self._saving() as connection:
             self._check_own(was.client, measured)
+            if taken is not None:
+                measured = self._add_set(was.client, taken)
             changed = connection.execute(
                 "UPDATE client_order SET name = ?, asked = ?, measured = ?, version = version + 1 "
                 "WHERE id = ? AND version = ?",
@@ -180,7 +185,30 @@ class Book:
             ).rowcount
             if not changed:
                 self._stale("client_order", was.id, was.name)
+            connection.execute("DELETE FROM typing WHERE client_order = ?", (was.id,))
         return self.order(was.id)
+
+    # ---- typed, not saved -------------------------------------------------------------------
+
+    def keep_typing(self, order: int, version: int, content: Mapping[str, Any]) -> None:
+        """Keep what was typed into an order of a version and not saved yet, in place of what was
+        kept before. Raises :class:`NotInBookError`."""
+        with self._saving() as connection:
+            self.order(order)
+            connection.execute(
+                "INSERT OR REPLACE INTO typing (client_order, version, content) VALUES (?, ?, ?)",
+                (order, version, _packed(content)),
+            )
+
+    def typing_of(self, order: int) -> tuple[int, Mapping[str, Any]] | None:
+        """What was typed into an order and not saved, and into which version of it."""
+        rows = self._all("SELECT * FROM typing WHERE client_order = ?", (order,))
+        return (rows[0]["version"], json.loads(rows[0]["content"])) if rows else None
+
+    def drop_typing(self, order: int) -> None:
+        """Let go what was typed into an order and not saved."""
+        with self._saving() as connection:
+            connection.execute("DELETE FROM typing WHERE client_order = ?", (order,))
 
     # ---- corrections ------------------------------------------------------------------------
 
@@ -255,9 +283,18 @@ class Book:
                 )
             ) from error
 
+    def _add_set(self, client: int, taken: Taken) -> int:
+        cursor = self._connection.execute(
+            "INSERT INTO measurement_set (client, date, unit, taken, note) VALUES (?, ?, ?, ?, ?)",
+            (client, taken.date.isoformat(), taken.unit, _packed(taken.values), taken.note),
+        )
+        return _new(cursor)
+
     def _all(self, statement: str, values: tuple[Any, ...] = ()) -> list[sqlite3.Row]:
         try:
             return self._connection.execute(statement, values).fetchall()
+        except OverflowError:  # a number no row can have
+            return []
         except sqlite3.Error as error:
             raise BookError(Problem(f"the book cannot be read: {error}", str(self.path))) from error
 

@@ -32,6 +32,16 @@ class MeasurementSet:
 
 
 @dataclass(frozen=True, slots=True)
+class Taken:
+    """Measurements just taken, not in the book yet."""
+
+    date: datetime.date
+    values: Mapping[str, float | str]
+    unit: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class BookOrder:
     """An order: its name, the measurement set it is drafted to, and what is asked for: the tables
     ``garment``, ``neckline`` and ``collar`` of a card, as written."""
@@ -67,7 +77,10 @@ class Erased:
 
     def said(self) -> str:
         """For the maker."""
-        return (
-            f"Deleted {self.name}: {self.sets} measurement sets, {self.orders} orders, "
-            f"{self.corrections} corrections, and all notes."
+        counts = (
+            (self.sets, "measurement set"),
+            (self.orders, "order"),
+            (self.corrections, "correction"),
         )
+        told = ", ".join(f"{count} {thing}{'' if count == 1 else 's'}" for count, thing in counts)
+        return f"Deleted {self.name}: {told}, and all notes."

@@ -1,8 +1,7 @@
 """The book's file: an SQLite database with a write-ahead log, and its migrations from day one.
 
 A book of an older version is brought up to date in one transaction when it is opened; one of a
-newer
-version is left alone. SQLite is told to wait for the disk with every save, so that what was
+newer version is left alone. SQLite is told to wait for the disk with every save, so that what was
 acknowledged outlives a pulled plug.
 """
 
@@ -56,6 +55,14 @@ MIGRATIONS: tuple[str, ...] = (
     );
     CREATE INDEX correction_of ON correction(client, date, id);
     """,
+    # what was typed at the desk and not saved: kept here and nowhere else, and erased with her
+    """
+    CREATE TABLE typing (
+        client_order INTEGER PRIMARY KEY REFERENCES client_order(id) ON DELETE CASCADE,
+        version INTEGER NOT NULL,
+        content TEXT NOT NULL
+    );
+    """,
 )
 
 
@@ -66,6 +73,8 @@ def opened(path: Path) -> sqlite3.Connection:
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        if not path.exists():
+            path.touch(mode=0o600)  # personal data: for this user's eyes
         connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
         connection.row_factory = sqlite3.Row
         connection.execute("PRAGMA foreign_keys = ON")
@@ -73,7 +82,7 @@ def opened(path: Path) -> sqlite3.Connection:
         _check_kind(connection, path)
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
-        _migrate(connection, path)
+        _migrate(connection)
     except (OSError, sqlite3.Error) as error:
         raise BookError(
             Problem(
@@ -110,7 +119,7 @@ def _check_kind(connection: sqlite3.Connection, path: Path) -> None:
         )
 
 
-def _migrate(connection: sqlite3.Connection, path: Path) -> None:
+def _migrate(connection: sqlite3.Connection) -> None:
     if version_of(connection) == len(MIGRATIONS):
         return
     connection.execute("BEGIN IMMEDIATE")
@@ -125,4 +134,3 @@ def _migrate(connection: sqlite3.Connection, path: Path) -> None:
     except BaseException:
         connection.execute("ROLLBACK")
         raise
-    path.chmod(0o600)  # personal data: for this user's eyes

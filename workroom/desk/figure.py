@@ -17,12 +17,15 @@ SILHOUETTE = (
 )
 _PATH = re.compile(r"[MCLZ0-9 .]+")
 _MIDDLES = {"front": 50, "back": 150}
-_PARTS = {"front": ("body", "arm", "leg", "breast", "throat"), "back": ("body", "arm", "leg")}
+_PARTS = {
+    "front": ("arm", "body", "leg", "head", "breast", "throat"),
+    "back": ("arm", "body", "leg", "head", "spine", "blade", "seat"),
+}
 
 
 @cache
 def figure() -> str:
-    """The figure as SVG: both views, and a hidden path for every measurement. Raises
+    """The figure as two SVGs, front and back, with a hidden tape for every measurement. Raises
     :class:`DataError` when a measurement has no place on it."""
     values = read_data("figure").values
     tapes = values["tape"]
@@ -30,29 +33,33 @@ def figure() -> str:
     paths = [*values["outline"].values(), *(p for tape in tapes.values() for p in tape.values())]
     if lacking or not all(_PATH.fullmatch(path) for path in paths):
         raise DataError(Problem("the figure has no tape for " + ", ".join(lacking) or "a path"))
-    parts = []
-    for view, middle in _MIDDLES.items():
-        for side in (1, -1):
-            parts.append(f'<g transform="translate({middle} 0) scale({side} 1)">')
-            parts += [
-                f'<path class="body" d="{values["outline"][part]}"/>'
-                for part in ("head", *_PARTS[view])
-            ]
-            parts.append("</g>")
-        if view == "back":
-            spine = values["outline"]["spine"]
-            parts.append(f'<path class="spine" transform="translate({middle} 0)" d="{spine}"/>')
-        parts.append(f'<text class="view" x="{middle}" y="158">{view}</text>')
+    return "".join(_view(view, values["outline"], tapes) for view in _MIDDLES)
+
+
+def _view(view: str, outline: dict[str, str], tapes: dict[str, dict[str, str]]) -> str:
+    """Front or back: near enough for the trunk, or the whole of her for what is taken to the
+    floor."""
+    middle = _MIDDLES[view]
+    left = middle - 50
+    parts = [
+        f'<svg viewBox="{left} 0 100 112" data-near="{left} 0 100 112" '
+        f'data-far="{left} 0 100 160" role="img" aria-label="Figure, {view}: the tape of the '
+        f'measurement in hand is shown on it"><g transform="translate({middle} 0)">'
+    ]
+    for side in (1, -1):
+        parts.append(f'<g transform="scale({side} 1)">')
+        parts += [f'<path class="{part}" d="{outline[part]}"/>' for part in _PARTS[view]]
+        parts.append("</g>")
+    parts.append(f'</g><text class="view" x="{left + 5}" y="9">{view}</text>')
     for key, measurement in measurements().items():
-        drawn = "".join(f'<path d="{path}"/>' for path in tapes[key].values())
+        if view not in tapes[key]:
+            continue
+        path = tapes[key][view]
         parts.append(
-            f"<g class='tape' data-key={quoteattr(key)}>"
-            f"<title>{escape(measurement.name)}</title>{drawn}</g>"
+            f'<g class="tape" data-key={quoteattr(key)}><title>{escape(measurement.name)}</title>'
+            f'<path class="tape-edge" d="{path}"/><path class="tape-marks" d="{path}"/></g>'
         )
-    return (
-        '<svg viewBox="0 0 200 160" role="img" aria-label="Figure, front and back: the tape of the '
-        f'measurement in hand is shown">{"".join(parts)}</svg>'
-    )
+    return "".join(parts) + "</svg>"
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import Any
 
@@ -10,9 +11,25 @@ from blocks.methods import method, method_names
 from collars.registry import COLLARS
 from drafting.parameters import ParameterRule
 from drafting.units import LengthUnit, format_inches, from_cm
-from workroom.card_shape import NECK_SHAPES
+from workroom.card_needs import default_method
+from workroom.card_shape import NECK_SHAPES, AllowancesShape
 from workroom.desk.figure import SILHOUETTE, collar_pictures
 from workroom.options import options
+from workroom.order import known_methods
+
+#: What a table of options is about; another table goes by its own name.
+_TABLES = {
+    "ease": "How loose it hangs",
+    "darts": "Darts",
+    "length": "Length",
+    "finish": "Edges, buttons and facings",
+}
+#: Parameters of a collar that are about cloth and making rather than its shape.
+_MAKING = re.compile(r"cloth|interfacing|facing|^made$|seam_allowance")
+#: A range in a source's words: what is usual.
+_RANGE = re.compile(
+    r"(?<![\d.,-])(\d+(?:\.\d+)?) to (\d+(?:\.\d+)?)(?=$|[;,)]| is common| for | usual| best)"
+)
 
 
 @cache
@@ -21,63 +38,173 @@ def form(unit: str) -> dict[str, Any]:
     inside = LengthUnit(unit)
     return {
         "measurements": _measurements(inside),
-        "methods": [
-            {"key": key, "title": method(key).title, "made_for": method(key).made_for}
-            for key in method_names()
+        "block": [_field(rule, inside, source, "garment") for rule, source in _block()],
+        "tables": [
+            {"title": title, "fields": [_field(r, inside, s, path, left) for r, s, left in rows]}
+            for title, path, rows in _tables()
         ],
-        "options": {
-            table: [_field(option.rule, inside, option.open) for option in rows.values()]
-            for table, rows in options().items()
-        },
+        "neckline": [_field(rule, inside, source, path) for path, rule, source in _neckline()],
+        "taped": [_field(rule, inside, source, "neckline", True) for rule, source in _taped()],
         "collars": [
             {
                 "key": collar.kind,
                 "title": collar.title,
-                "needs_block": collar.needs_block,
-                "fields": [_field(rule, inside, False) for rule in collar.parameters.values()],
+                "fields": [
+                    _field(rule, inside, collar.sources[key], "collar")
+                    | {"making": bool(_MAKING.search(key))}
+                    for key, rule in collar.parameters.items()
+                ],
             }
             for collar in COLLARS.values()
         ],
-        "shapes": list(NECK_SHAPES),
         "silhouette": SILHOUETTE,
         "pictures": collar_pictures(),
     }
+
+
+def usual(rule: ParameterRule, source: str) -> tuple[float, float] | None:
+    """The first range a source gives that lies in the accepted one and holds the default, in the
+    rule's unit."""
+    for low, high in ((float(a), float(b)) for a, b in _RANGE.findall(source)):
+        narrower = rule.low <= low < high <= rule.high and (low, high) != (rule.low, rule.high)
+        if narrower and (rule.default == 0.0 or low <= float(rule.default) <= high):
+            return low, high
+    return None
+
+
+def said_in_two(meaning: str) -> tuple[str, str]:
+    """A meaning as a label and what is left for the help: cut at its first stop."""
+    found = re.search(r"[;:(]|\. ", meaning)
+    if found is None:
+        return meaning, ""
+    label, rest = meaning[: found.start()].strip(), meaning[found.start() :].lstrip(";:. ").strip()
+    return label, rest[:1].upper() + rest[1:]
 
 
 def _measurements(unit: LengthUnit) -> list[dict[str, Any]]:
     return [
         {
             "key": key,
+            "path": f"measurements.{key}",
             "name": measurement.name,
             "how": measurement.how,
             "number": measurement.iso_number,
             "unit": measurement.unit,
             "low": _shown(measurement.usual[0], measurement.unit, unit),
             "high": _shown(measurement.usual[1], measurement.unit, unit),
-            "needed_by": [name for name in method_names() if key in method(name).needs],
+            "needed": any(key in method(name).needs for name in method_names()),
         }
         for key, measurement in measurements().items()
     ]
 
 
-def _field(rule: ParameterRule, unit: LengthUnit, left_out: bool) -> dict[str, Any]:
+def _block() -> list[tuple[ParameterRule, str]]:
+    methods = tuple(known_methods())
+    said = "; ".join(f"{key}: {method(key).title}" for key in methods)
+    usual_one = default_method(known_methods())
+    return [
+        (_choice("method", methods, usual_one, f"How the block is drafted; {said}"), ""),
+        (
+            _length("button_stand", 0.0, 8.0, 0.0, "Button stand; 0 for a front on the fold"),
+            "common practice: 1.2 to 2",
+        ),
+        (
+            _length("seam_allowance", 0.0, 5.0, 1.0, "Seam allowance all round"),
+            "common practice: 0.6 to 1.5",
+        ),
+    ]
+
+
+def _tables() -> list[tuple[str, str, list[tuple[ParameterRule, str, bool]]]]:
+    """Title, path and rules of every table of options; the last says that it has no default."""
+    found = [
+        (
+            _TABLES.get(name, name.replace("_", " ").capitalize()),
+            f"garment.{name}",
+            [(option.rule, option.source, option.open) for option in rows.values()],
+        )
+        for name, rows in options().items()
+    ]
+    allowances = [
+        (_length(key, 0.0, 5.0, 0.0, key.replace("_", " ").capitalize()), "", True)
+        for key in AllowancesShape.model_fields
+    ]
+    return [*found, ("Seam allowances of their own", "garment.allowances", allowances)]
+
+
+def _neckline() -> list[tuple[str, ParameterRule, str]]:
+    fit = _choice(
+        "fit",
+        ("none", "front", "side", "both"),
+        "both",
+        "Where the neckline may be corrected to her neck; none leaves it as the method draws it",
+    )
+    ease = _length("ease", -2.0, 8.0, 0.5, "How much longer the neckline is than her neck base")
+    shape = _choice("shape", NECK_SHAPES, NECK_SHAPES[0], "Shape of the neckline")
+    style = "neckline.style"
+    return [
+        ("neckline", fit, ""),
+        ("neckline", ease, "common practice: 0.3 to 1"),
+        (style, shape, ""),
+        (style, _length("front_lower", 0.0, 30.0, 0.0, "Lower at centre front"), ""),
+        (style, _length("side_widen", 0.0, 12.0, 0.0, "Wider along the shoulder"), ""),
+        (style, _length("back_lower", 0.0, 25.0, 0.0, "Lower at centre back"), ""),
+    ]
+
+
+def _taped() -> list[tuple[ParameterRule, str]]:
+    back = "Back neckline of your own block, centre back to shoulder, on its seam line"
+    front = "Front neckline of your own block, shoulder to centre front, on its seam line"
+    return [
+        (_length("back_arc", 4.0, 25.0, 0.0, back), ""),
+        (_length("front_arc", 5.0, 45.0, 0.0, front), ""),
+    ]
+
+
+def _length(key: str, low: float, high: float, default: float, meaning: str) -> ParameterRule:
+    return ParameterRule(key, "cm", low, high, (), default, meaning)
+
+
+def _choice(key: str, words: tuple[str, ...], default: str, meaning: str) -> ParameterRule:
+    return ParameterRule(key, "choice", 0.0, 0.0, tuple(words), default, meaning)
+
+
+def _field(
+    rule: ParameterRule, unit: LengthUnit, source: str, path: str, left_out: bool = False
+) -> dict[str, Any]:
     """A field; lengths in the card's unit, as plain numbers for a slider and as words."""
+    label, rest = said_in_two(rule.meaning)
     told: dict[str, Any] = {
         "key": rule.key,
-        "name": rule.key.replace("_", " "),
-        "meaning": rule.meaning,
+        "path": f"{path}.{rule.key}",
+        "name": label,
+        "help": rest,
+        "source": source,
         "unit": unit.value if rule.unit == "cm" else rule.unit,
         "choices": list(rule.choices),
         "default": None if left_out else _inside(rule.default, rule, unit),
-        "accepted": rule.accepted(unit),
     }
     if rule.unit != "choice":
         told |= {
             "low": _inside(rule.low, rule, unit),
             "high": _inside(rule.high, rule, unit),
-            "step": (1 / 16 if unit is LengthUnit.INCH else 0.1) if rule.unit == "cm" else 0.05,
+            "accepted": rule.accepted(unit),
+            "step": _step(rule, unit),
         }
+        found = usual(rule, source)
+        told["usual"] = [_inside(end, rule, unit) for end in found] if found else None
     return told
+
+
+def _step(rule: ParameterRule, unit: LengthUnit) -> float:
+    if rule.unit == "cm":
+        fine = rule.high <= 1.0
+        if unit is LengthUnit.INCH:
+            return 1 / 32 if fine else 1 / 16
+        return 0.01 if fine else 0.1
+    if rule.unit == "deg":
+        return 0.5
+    return 1.0 if rule.high - rule.low > 5.0 else 0.05
 
 
 def _inside(value: float | str, rule: ParameterRule, unit: LengthUnit) -> float | str:

@@ -7,18 +7,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import degrees
 from typing import Any
 
 import tomli_w
 
 from blocks.measures import measurements
+from blocks.plausibility import Unusual, find_unusual
+from collars.parameters import settled
+from collars.registry import COLLARS
 from drafting.checks import Verdict
 from drafting.errors import CardError, NeckarcError, Problem
-from drafting.units import LengthUnit, format_length, sentence_in
+from drafting.parameters import read_quantity, within
+from drafting.units import LengthUnit, format_inches, format_length, from_cm, sentence_in
 from workroom.card import Card
+from workroom.desk.content import read_content
+from workroom.desk.errors import DeskError
 from workroom.desk.picture import live_picture
+from workroom.desk.pointing import edges_of, told_pieces
+from workroom.garment import button_stand
 from workroom.order import Order, make_order, read_card_text
-from workroom.screen import estimated_lines, neckline_lines, shown, wanted
+from workroom.screen import neckline_lines, shown, wanted
 
 #: The name cards made at the desk go by in messages.
 NAME = "desk"
@@ -33,45 +42,91 @@ class Look:
 
 
 def card_text(content: Mapping[str, Any]) -> str:
-    """A card's content as TOML; what is empty is left out."""
-    return tomli_w.dumps(_kept(content))
+    """A card's content (see :func:`read_content`) as TOML."""
+    return tomli_w.dumps(content)
 
 
-def look_at(content: Mapping[str, Any]) -> Look:
+def look_at(sent: Mapping[str, Any]) -> Look:
     """Draft a card's content and tell all the page needs.
 
     Never raises for what a person may type: mistakes come back by key.
     """
     try:
+        content = read_content(sent)
         text = card_text(content)
-    except (TypeError, ValueError) as error:
-        return Look({"problems": [_told(Problem(f"this cannot be read: {error}"))]}, None)
+    except DeskError as error:
+        return Look({"problems": [_told(problem) for problem in error.problems]}, None)
+    unusual = _unusual_so_far(content)
     try:
         card = read_card_text(text, NAME)
     except CardError as error:
-        return Look({"problems": [_told(problem) for problem in error.problems]}, None)
+        problems = [_told(problem) for problem in error.problems]
+        return Look({"problems": problems, "unusual": unusual}, None)
+    told: dict[str, Any] = {"unusual": unusual, "standing": _standing(card)}
     try:
         order = make_order(card)
     except NeckarcError as error:
-        told = [
-            _told(p.said_by(lambda words: sentence_in(words, card.unit))) for p in error.problems
-        ]
-        return Look({"problems": told, "unusual": []}, None)
-    return Look(_told_order(order, card), order)
+        said = [p.said_by(lambda words: sentence_in(words, card.unit)) for p in error.problems]
+        return Look(told | {"problems": [_told(one) for one in said]}, None)
+    return Look(told | _told_order(order, card), order)
+
+
+def _unusual_so_far(content: Mapping[str, Any]) -> list[dict[str, str]]:
+    """What looks like a slip among the measurements that can be read, finished card or not."""
+    unit = LengthUnit.INCH if content.get("unit") == "in" else LengthUnit.CM
+    taken: dict[str, float] = {}
+    for key, written in content.get("measurements", {}).items():
+        measurement = measurements()[key]
+        try:
+            value = read_quantity(written, measurement.unit, unit)
+        except ValueError:
+            continue
+        if within(measurement.shown(value), *measurement.hard):
+            taken[key] = value
+    return [_told_unusual(one, unit) for one in find_unusual(taken, unit)]
+
+
+def _told_unusual(one: Unusual, unit: LengthUnit) -> dict[str, str]:
+    return {"key": one.key, "said": one.sentence(unit), "severity": one.severity}
+
+
+def _standing(card: Card) -> dict[str, str]:
+    """What stands where nothing is written, by the path of its field."""
+    unit = card.unit
+    found = {"garment.button_stand": _plain(button_stand(card.garment), "cm", unit)}
+    kind = COLLARS.get(card.collar.kind)
+    if kind is None:
+        return found
+    wishes = dict(card.collar.values)
+    if "button_stand" in kind.parameters:
+        wishes.setdefault("button_stand", button_stand(card.garment))
+    values, _ = settled(kind.kind, wishes)
+    for key, value in values.given.items():
+        found[f"collar.{key}"] = _plain(value, kind.parameters[key].unit, unit)
+    for key, value in kind.neckline.items():
+        found[f"neckline.style.{key}"] = _plain(value, "cm", unit)
+    return found
+
+
+def _plain(value: float | str, kind: str, unit: LengthUnit) -> str:
+    """A value as it would be written in its field."""
+    if isinstance(value, str):
+        return value
+    if kind == "deg":
+        return f"{degrees(value):.1f}".rstrip("0").rstrip(".")
+    if kind == "cm" and unit is LengthUnit.INCH:
+        return format_inches(value)
+    return f"{round(from_cm(value, unit) if kind == 'cm' else value, 2):g}"
 
 
 def _told_order(order: Order, card: Card) -> dict[str, Any]:
     unit = card.unit
-    picture = live_picture(order.pieces, order.seams, unit)
+    points = order.bodice.points if order.bodice else None
     return {
         "problems": [],
-        "unusual": [
-            {"key": one.key, "said": one.sentence(unit), "severity": one.severity}
-            for one in order.unusual
-        ],
         "estimated": _estimated(order, unit),
-        "estimates": estimated_lines(order),
-        "svg": picture.svg,
+        "svg": live_picture(order.pieces, order.seams, unit, points).svg,
+        "pieces": told_pieces(order.pieces, order.seams, unit),
         "neckline": neckline_lines(order),
         "neck": _neck(order, unit),
         "checks": _checks(order, unit),
@@ -128,15 +183,16 @@ def _neck(order: Order, unit: LengthUnit) -> dict[str, Any]:
     return told
 
 
-def _checks(order: Order, unit: LengthUnit) -> list[dict[str, str]]:
+def _checks(order: Order, unit: LengthUnit) -> list[dict[str, Any]]:
     """Failed ones first, then those to look at, then the rest."""
     rank = {Verdict.FAIL: 0, Verdict.NOTE: 1, Verdict.PASS: 2}
-    codes = {piece.title: piece.code for piece in order.pieces}
     return [
         {
             "name": check.name,
             "where": check.where,
-            "piece": _piece_of(check.where, codes),
+            "edges": edges_of(check, order.pieces, order.seams)
+            if check.verdict is not Verdict.PASS
+            else [],
             "verdict": check.verdict.value,
             "measured": shown(check.measured, check, unit),
             "wanted": wanted(check, unit),
@@ -145,12 +201,6 @@ def _checks(order: Order, unit: LengthUnit) -> list[dict[str, str]]:
         }
         for check in sorted(order.checks, key=lambda check: rank[check.verdict])
     ]
-
-
-def _piece_of(where: str, codes: Mapping[str, str]) -> str:
-    """The code of the piece a check is about; empty when it is about none alone."""
-    first = where.split(",")[0].strip()
-    return codes.get(first, first if first in codes.values() else "")
 
 
 def _numbers(order: Order, unit: LengthUnit) -> list[tuple[str, str]]:
@@ -163,8 +213,6 @@ def _numbers(order: Order, unit: LengthUnit) -> list[tuple[str, str]]:
 
 
 def _shown(key: str, value: float, unit: LengthUnit) -> str:
-    from math import degrees
-
     if key.endswith("angle"):
         return f"{degrees(value):.1f}°"
     return format_length(value, unit, places=2)
@@ -178,11 +226,3 @@ def _told(problem: Problem) -> dict[str, str]:
         "accepted": problem.accepted,
         "advice": problem.advice,
     }
-
-
-def _kept(value: Any) -> Any:
-    """Tables without empty texts and nothings."""
-    if isinstance(value, Mapping):
-        kept = {str(key): _kept(one) for key, one in value.items()}
-        return {key: one for key, one in kept.items() if one not in ("", None, {})}
-    return value

@@ -1,26 +1,37 @@
 """The live picture: every edge of every piece a path of its own that knows its name, its length and
 what it is sewn to. Light, so that it can be drawn again with every keystroke.
 
-SVG in centimetres, y turned down.
+SVG in centimetres, y turned down. Pieces stay where they were drafted and are laid side by side by
+the picture. The cut line is drawn from the handles of the sew line: true enough for the eye; the
+papers have the exact one.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import hypot
 from xml.sax.saxutils import escape, quoteattr
 
-import numpy as np
-
-from drafting.curves import Curve, line
 from drafting.lettering import one_line
-from drafting.pieces import Edge, EdgeName, Piece, Seam, Stretch
-from drafting.points import FloatArray, Move, Point
+from drafting.pieces import Edge, EdgeName, MarkKind, Piece, Seam, Stretch
+from drafting.points import Point
 from drafting.units import LengthUnit, format_length
 
 _GAP = 2.5
 _MARGIN = 1.5
+#: Rows of small pieces may be this much wider than the row of the bodice.
+_WIDER = 1.25
+#: A cut line's corner reaches at most this many allowances beyond its edges.
+_MITRE = 2.0
+#: A construction point is shown on a piece when a corner or dart of the piece lies this near (cm).
+_NEAR = 0.05
+#: How far inside its edge a length is written, cm.
+_INSIDE = 1.0
+#: Shorter edges have their length told, not written beside them (cm).
+_WRITTEN = 2.0
 _BODY = (EdgeName.SCYE,)
+_Bezier = tuple[Point, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,20 +43,32 @@ class LivePicture:
     height: float
 
 
-def live_picture(pieces: Sequence[Piece], seams: Sequence[Seam], unit: LengthUnit) -> LivePicture:
-    """Pieces side by side: the bodice in a row, the rest in rows below."""
-    moves = _laid(pieces)
-    partners = _partners(pieces, seams)
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """A piece with the Bezier pieces of its edges, and the box round it and its allowances."""
+
+    piece: Piece
+    edges: tuple[tuple[_Bezier, ...], ...]
+    low: Point
+    high: Point
+
+
+def live_picture(
+    pieces: Sequence[Piece],
+    seams: Sequence[Seam],
+    unit: LengthUnit,
+    points: Mapping[str, Point] | None = None,
+) -> LivePicture:
+    """Pieces side by side: the bodice in a row, the rest in rows below. ``points`` are the draft's
+    construction points; those that a piece still has are marked on it."""
+    shapes = [_shape(piece) for piece in pieces]
+    places, size = _laid(shapes)
+    partners = partners_of(pieces, seams)
     parts: list[str] = []
-    corners: list[FloatArray] = []
-    for piece, move in zip(pieces, moves, strict=True):
-        moved = piece.moved(move)
-        parts.extend(_piece(moved, partners, unit))
-        corners.append(moved.outline(0.05))
-    everything = np.vstack(corners)
-    low, high = everything.min(axis=0), everything.max(axis=0)
-    width, height = (float(v) + 2 * _MARGIN for v in high - low)
-    box = f"{_n(low[0] - _MARGIN)} {_n(-high[1] - _MARGIN)} {_n(width)} {_n(height)}"
+    for shape, place in zip(shapes, places, strict=True):
+        parts.extend(_piece(shape, place, partners, unit, points or {}))
+    width, height = size.x + 2 * _MARGIN, size.y + 2 * _MARGIN
+    box = f"{_n(-_MARGIN)} {_n(-_MARGIN)} {_n(width)} {_n(height)}"
     names = ", ".join(piece.title for piece in pieces)
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" role="img" '
@@ -55,51 +78,20 @@ def live_picture(pieces: Sequence[Piece], seams: Sequence[Seam], unit: LengthUni
     return LivePicture(svg, width, height)
 
 
-def _laid(pieces: Sequence[Piece]) -> list[Move]:
-    """Where each piece goes: no turning."""
-    boxes = []
-    for piece in pieces:
-        points = piece.outline(0.05)
-        widest = max((edge.allowance for edge in piece.edges), default=0.0)
-        boxes.append((points.min(axis=0) - widest, points.max(axis=0) + widest))
-    wide = 0.0
-    moves: dict[int, Move] = {}
-    x = bottom = 0.0
-    body = [k for k, piece in enumerate(pieces) if any(piece.named(name) for name in _BODY)]
-    for k in body:
-        low, high = boxes[k]
-        moves[k] = Move(shift=Point(x - float(low[0]), -float(low[1])))
-        x += float(high[0] - low[0]) + _GAP
-        wide = max(wide, x - _GAP)
-    wide = wide or max((float(high[0] - low[0]) for low, high in boxes), default=0.0)
-    x = row = 0.0
-    for k in range(len(pieces)):
-        if k in moves:
-            continue
-        low, high = boxes[k]
-        across, up = float(high[0] - low[0]), float(high[1] - low[1])
-        if x > 0.0 and x + across > wide:
-            bottom -= row + _GAP
-            x = row = 0.0
-        moves[k] = Move(shift=Point(x - float(low[0]), bottom - _GAP - float(high[1])))
-        x += across + _GAP
-        row = max(row, up)
-    return [moves[k] for k in range(len(pieces))]
-
-
-def _partners(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Mapping[tuple[str, int], str]:
+def partners_of(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Mapping[tuple[str, int], str]:
     """For each edge, by piece and place in the ring, the edges it is sewn to as ``CODE:place``."""
     by_code = {piece.code: piece for piece in pieces}
     found: dict[tuple[str, int], list[str]] = {}
     for seam in seams:
-        sides = [_places(by_code, stretch) for stretch in (seam.first, seam.second)]
+        sides = [places_of(by_code, stretch) for stretch in (seam.first, seam.second)]
         for here, there in (sides, sides[::-1]):
             for code, place in here:
                 found.setdefault((code, place), []).extend(f"{c}:{p}" for c, p in there)
     return {key: " ".join(dict.fromkeys(values)) for key, values in found.items()}
 
 
-def _places(by_code: Mapping[str, Piece], stretch: Stretch) -> list[tuple[str, int]]:
+def places_of(by_code: Mapping[str, Piece], stretch: Stretch) -> list[tuple[str, int]]:
+    """The edges of a stretch, by piece and place in the ring."""
     piece = by_code.get(stretch.piece)
     if piece is None:
         return []
@@ -109,76 +101,242 @@ def _places(by_code: Mapping[str, Piece], stretch: Stretch) -> list[tuple[str, i
     return [(piece.code, place) for place in places]
 
 
+# ---- laying side by side ------------------------------------------------------------------------
+
+
+def _shape(piece: Piece) -> _Shape:
+    edges = tuple(tuple(edge.curve.beziers()) for edge in piece.edges)
+    # a Bezier piece never leaves the box of its handles
+    handles = [p for edge in edges for bezier in edge for p in bezier]
+    widest = max((edge.allowance for edge in piece.edges), default=0.0)
+    low = Point(min(p.x for p in handles) - widest, min(p.y for p in handles) - widest)
+    high = Point(max(p.x for p in handles) + widest, max(p.y for p in handles) + widest)
+    return _Shape(piece, edges, low, high)
+
+
+def _laid(shapes: Sequence[_Shape]) -> tuple[list[Point], Point]:
+    """Where each piece's own origin goes (y down, no turning), and the size of the whole."""
+    places: dict[int, Point] = {}
+    x = bottom = wide = 0.0
+    for k, shape in enumerate(shapes):
+        if any(shape.piece.named(name) for name in _BODY):
+            places[k] = Point(x - shape.low.x, shape.high.y)
+            x += shape.high.x - shape.low.x + _GAP
+            bottom = max(bottom, shape.high.y - shape.low.y)
+    tops = max((shapes[k].high.y for k in places), default=0.0)
+    for k, place in places.items():  # one bust line: what lies level on the body lies level here
+        places[k] = Point(place.x, tops)
+        bottom = max(bottom, tops - shapes[k].low.y)
+    wide = x - _GAP if places else max((s.high.x - s.low.x for s in shapes), default=0.0)
+    widest, wide = wide, wide * _WIDER
+    x, row, y = 0.0, 0.0, bottom + _GAP if places else 0.0
+    for k, shape in enumerate(shapes):
+        if k in places:
+            continue
+        across, up = shape.high.x - shape.low.x, shape.high.y - shape.low.y
+        if x > 0.0 and x + across > wide:
+            y += row + _GAP
+            x = row = 0.0
+        places[k] = Point(x - shape.low.x, y + shape.high.y)
+        x += across + _GAP
+        row, widest = max(row, up), max(widest, x - _GAP)
+        bottom = max(bottom, y + row)
+    return [places[k] for k in range(len(shapes))], Point(widest, bottom)
+
+
+# ---- one piece ----------------------------------------------------------------------------------
+
+
 def _piece(
-    piece: Piece, partners: Mapping[tuple[str, int], str], unit: LengthUnit
+    shape: _Shape,
+    place: Point,
+    partners: Mapping[tuple[str, int], str],
+    unit: LengthUnit,
+    points: Mapping[str, Point],
 ) -> Iterator[str]:
-    yield f"<g class='piece' data-code={quoteattr(piece.code)}>"
+    piece = shape.piece
+    yield (
+        f"<g class='piece' data-code={quoteattr(piece.code)} "
+        f"transform='translate({_n(place.x)} {_n(place.y)})'>"
+    )
     yield f"<title>{escape(one_line(piece.title))}</title>"
-    ring = "".join(_steps(edge.curve) for edge in piece.edges)
-    yield f"<path class='cloth' d='M{_xy(piece.edges[0].curve.start)}{ring}Z'/>"
-    for edge in piece.edges:
-        if edge.allowance > 0.0:
-            points = edge.curve.offset_points(edge.allowance, 0.02)
-            yield f"<path class='allowance' d='{_through(points)}'/>"
+    yield f"<path class='allowance' d='{_cut_line(shape)}'/>"
+    ring = "".join(_steps(edge) for edge in shape.edges)
+    yield f"<path class='cloth' d='M{_xy(shape.edges[0][0][0])}{ring}Z'/>"
     for dart in piece.darts:
         for foot in (dart.first, dart.second):
-            yield f"<path class='dart' d='{_path(line(dart.tip, foot))}'/>"
+            yield f"<path class='dart' d='{_straight(dart.tip, foot)}'/>"
     for mark in piece.marks:
-        yield f"<path class='mark' d='{_path(mark.curve)}'/>"
-    yield f"<path class='grain' d='{_path(line(*piece.grain))}'/>"
-    for place, edge in enumerate(piece.edges):
-        yield _edge(piece, place, edge, partners.get((piece.code, place), ""), unit)
+        kind = "construction" if mark.kind is MarkKind.CONSTRUCTION else "mark"
+        beziers = tuple(mark.curve.beziers())
+        yield f"<path class='{kind}' d='M{_xy(beziers[0][0])}{_steps(beziers)}'/>"
+    yield f"<path class='grain' d='{_straight(*piece.grain)}'/>"
+    for k, (edge, beziers) in enumerate(zip(piece.edges, shape.edges, strict=True)):
+        yield _edge(piece, k, edge, beziers, partners.get((piece.code, k), ""), unit)
     for notch in piece.notches:
-        at = piece.notch_point(notch)
         curve = piece.edges[notch.edge].curve
-        out = curve.heading(curve.t_at_length(min(max(notch.at, 0.0), curve.length))).right
-        yield f"<path class='notch' d='{_path(line(at, at + out * 0.6))}'/>"
+        t = curve.t_at_length(min(max(notch.at, 0.0), curve.length))
+        at = curve.at(t)
+        yield f"<path class='notch' d='{_straight(at, at + curve.heading(t).right * 0.6)}'/>"
     for drill in piece.drills:
-        x, y = _xy(drill.at).split()
-        yield f"<circle class='drill' cx='{x}' cy='{y}' r='0.2'/>"
-    label = piece.label_at or Point(*piece.outline(0.2).mean(axis=0))
+        yield f"<circle class='drill' {_centre(drill.at)} r='0.2'/>"
+    for name, at in _on(piece, points):
+        x, y = _xy(at).split()
+        yield (
+            f"<circle class='construction' {_centre(at)} r='0.25'/>"
+            f"<text class='construction' x='{x}' y='{y}' dx='.4' dy='-.3'>{escape(name)}</text>"
+        )
+    label = piece.label_at or Point(
+        (shape.low.x + shape.high.x) / 2, (shape.low.y + shape.high.y) / 2
+    )
     x, y = _xy(label).split()
     yield f"<text class='name' x='{x}' y='{y}'>{escape(one_line(piece.title))}</text>"
     yield "</g>"
 
 
-def _edge(piece: Piece, place: int, edge: Edge, partner: str, unit: LengthUnit) -> str:
+def _edge(
+    piece: Piece,
+    place: int,
+    edge: Edge,
+    beziers: tuple[_Bezier, ...],
+    partner: str,
+    unit: LengthUnit,
+) -> str:
     length = format_length(edge.length, unit, places=2)
     folded = " data-fold='yes'" if edge.on_fold else ""
-    middle = edge.curve.at_length(edge.length / 2)
-    x, y = _xy(middle).split()
-    words = (
-        f"<text class='length' x='{x}' y='{y}'>{escape(format_length(edge.length, unit))}</text>"
-        if edge.length > 2.0
-        else ""
-    )
+    words = ""
+    if edge.length > _WRITTEN:
+        x, y = _xy(_beside(beziers)).split()
+        said = escape(format_length(edge.length, unit))
+        words = f"<text class='length' x='{x}' y='{y}'>{said}</text>"
     return (
         f"<path class='edge' id={quoteattr(f'edge-{piece.code}-{place}')} "
         f"data-at={quoteattr(f'{piece.code}:{place}')} data-name={quoteattr(edge.name.value)} "
         f"data-piece={quoteattr(one_line(piece.title))} data-length={quoteattr(length)} "
-        f"data-partner={quoteattr(partner)}{folded} d='{_path(edge.curve)}'/>{words}"
+        f"data-partner={quoteattr(partner)}{folded} d='M{_xy(beziers[0][0])}{_steps(beziers)}'/>"
+        f"{words}"
     )
 
 
-def _path(curve: Curve) -> str:
-    return f"M{_xy(curve.start)}{_steps(curve)}"
+def _on(piece: Piece, points: Mapping[str, Point]) -> Iterator[tuple[str, Point]]:
+    """The construction points that this piece still has: one of its corners, or a dart's."""
+    if not any(piece.named(name) for name in _BODY):
+        return
+    corners = [edge.curve.start for edge in piece.edges]
+    corners += [p for dart in piece.darts for p in (dart.apex, dart.tip, dart.first, dart.second)]
+    for name, point in points.items():
+        if any(point.to(corner) < _NEAR for corner in corners):
+            yield name, point
 
 
-def _steps(curve: Curve) -> str:
+def _beside(beziers: tuple[_Bezier, ...]) -> Point:
+    """A place for an edge's length: inside, off its middle."""
+    middle = beziers[len(beziers) // 2]
+    if len(beziers) % 2:
+        if len(middle) == 2:
+            at = (middle[0] + middle[1]) * 0.5
+        else:
+            p, q, r, s = middle
+            at = (p + q * 3.0 + r * 3.0 + s) * 0.125
+    else:
+        at = middle[0]
+    way = _unit(beziers[0][0], beziers[-1][-1]) or Point(1.0, 0.0)
+    return at - way.right * _INSIDE
+
+
+# ---- the cut line -------------------------------------------------------------------------------
+
+
+def _cut_line(shape: _Shape) -> str:
+    runs = [
+        [_shifted(bezier, edge.allowance) for bezier in beziers]
+        for edge, beziers in zip(shape.piece.edges, shape.edges, strict=True)
+    ]
+    widths = [edge.allowance for edge in shape.piece.edges]
+    parts: list[str] = []
+    for k, run in enumerate(runs):
+        after = runs[(k + 1) % len(runs)]
+        parts.append(("L" if parts else "M") + _xy(run[0][0]))
+        for before, bezier in zip([None, *run], run, strict=False):
+            if before is not None and before[-1].to(bezier[0]) > 1e-6:
+                parts.append("L" + _xy(bezier[0]))
+            parts.append(_steps((bezier,)))
+        reach = _MITRE * max(widths[k], widths[(k + 1) % len(runs)])
+        meeting = _meeting(run[-1], after[0], reach)
+        if meeting is not None:
+            parts.append("L" + _xy(meeting))
+    return "".join(parts) + "Z"
+
+
+def _shifted(bezier: _Bezier, width: float) -> _Bezier:
+    """A Bezier piece moved outward: its ends square to it, its handles in proportion."""
+    if width == 0.0:
+        return bezier
+    first, last = _ways(bezier)
+    start, end = bezier[0] + first.right * width, bezier[-1] + last.right * width
+    if len(bezier) == 2:
+        return (start, end)
+    chord = bezier[0].to(bezier[3])
+    share = start.to(end) / chord if chord > 1e-9 else 1.0
+    return (
+        start,
+        start + (bezier[1] - bezier[0]) * share,
+        end - (bezier[3] - bezier[2]) * share,
+        end,
+    )
+
+
+def _meeting(run: _Bezier, after: _Bezier, reach: float) -> Point | None:
+    """Where two shifted edges meet when both go straight on; none when that is too far or back."""
+    here, there = run[-1], after[0]
+    if here.to(there) < 1e-6:
+        return None
+    way, onward = _ways(run)[1], _ways(after)[0]
+    turn = way.cross(onward)
+    if abs(turn) < 0.05:
+        return None
+    along = (there - here).cross(onward) / turn
+    back = (there - here).cross(way) / turn
+    if 0.0 <= along <= reach and -reach <= back <= 0.0:
+        return here + way * along
+    return None
+
+
+def _ways(bezier: _Bezier) -> tuple[Point, Point]:
+    """Directions at start and end, past doubled handles."""
+    first = next((w for p in bezier[1:] if (w := _unit(bezier[0], p))), None)
+    last = next((w for p in bezier[-2::-1] if (w := _unit(p, bezier[-1]))), None)
+    return first or Point(1.0, 0.0), last or Point(1.0, 0.0)
+
+
+def _unit(a: Point, b: Point) -> Point | None:
+    x, y = b.x - a.x, b.y - a.y
+    long = hypot(x, y)
+    return Point(x / long, y / long) if long > 1e-9 else None
+
+
+# ---- SVG ----------------------------------------------------------------------------------------
+
+
+def _steps(beziers: Sequence[_Bezier]) -> str:
     return "".join(
-        ("C" if len(piece) == 4 else "L") + " ".join(_xy(p) for p in piece[1:])
-        for piece in curve.beziers()
+        ("C" if len(bezier) == 4 else "L") + " ".join([_xy(p) for p in bezier[1:]])
+        for bezier in beziers
     )
 
 
-def _through(points: FloatArray) -> str:
-    return "M" + "L".join(f"{_n(float(x))} {_n(-float(y))}" for x, y in points)
+def _straight(a: Point, b: Point) -> str:
+    return f"M{_xy(a)}L{_xy(b)}"
+
+
+def _centre(p: Point) -> str:
+    x, y = _xy(p).split()
+    return f"cx='{x}' cy='{y}'"
 
 
 def _xy(p: Point) -> str:
-    return f"{_n(p.x)} {_n(-p.y)}"
+    return f"{p.x:.3f} {-p.y:.3f}"
 
 
 def _n(value: float) -> str:
-    text = f"{float(value):.4f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    return f"{value:.3f}"

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import socket
 import threading
 import webbrowser
+from collections.abc import AsyncIterator
 from pathlib import Path
 
 import click
 import uvicorn
+from starlette.applications import Starlette
 
 from drafting.errors import Problem, SheetError
+from workroom.book.book import Book
 from workroom.desk.guard import new_token
-from workroom.desk.server import desk_app
+from workroom.desk.server import desk_app, warm_up
 
 HOST = "127.0.0.1"
 
@@ -36,8 +40,19 @@ def run_desk(book: Path, port: int, browser: bool) -> int:
     click.echo(f"Your book: {book}. Stop the desk with Ctrl-C.")
     if browser:
         threading.Timer(0.3, webbrowser.open, (address,)).start()
-    config = uvicorn.Config(
-        desk_app(book, token), log_level="warning", access_log=False, server_header=False
-    )
-    uvicorn.Server(config).run(sockets=[listening])
+    app = desk_app(book, token)
+    app.router.lifespan_context = _warming
+    config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
+    with Book(book):  # held open all the while, so that each save writes its log and no more
+        uvicorn.Server(config).run(sockets=[listening])
     return 0
+
+
+@contextlib.asynccontextmanager
+async def _warming(app: Starlette) -> AsyncIterator[None]:
+    """While the first page is being looked at, what drafts is loaded."""
+    timer = threading.Timer(0.4, warm_up)
+    timer.daemon = True
+    timer.start()
+    yield
+    timer.cancel()

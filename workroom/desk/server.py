@@ -1,20 +1,21 @@
 """The desk's pages and what they ask for. Every change of the book is one request, answered only
-when it is on the disk."""
+when it is on the disk.
+
+What drafts is loaded when it is first needed, so that the desk stands open at once.
+"""
 
 from __future__ import annotations
 
-import datetime
-import io
-import json
-import zipfile
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Mapping
 from functools import wraps
+from importlib import import_module
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from jinja2 import Environment, FileSystemLoader
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
@@ -22,64 +23,57 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from drafting.errors import NeckarcError, Problem
-from workroom.book.book import ASKED, Book
-from workroom.book.cards import export_card, import_card
+from workroom.book.book import Book
 from workroom.book.errors import BookConflictError, NotInBookError
-from workroom.book.records import BookOrder
-from workroom.card_file import decode, read_card_toml
-from workroom.desk.figure import figure
-from workroom.desk.forms import form
-from workroom.desk.guard import Guard
-from workroom.desk.look import look_at
-from workroom.folder import folder_name
-from workroom.papers import papers
+from workroom.desk.errors import DeskError
+from workroom.desk.guard import HEADERS, Guard
+from workroom.desk.shelf import Shelf, media_type
 
 HERE = Path(__file__).resolve().parent
-_LONGEST_NAME = 120
-#: The papers offered one by one, with what they are.
-PAPERS = (
-    ("worksheet.pdf", "Worksheet: the draft by hand (PDF)"),
-    ("order-of-making.pdf", "Order of making (PDF)"),
-    ("report.pdf", "Report for the client's file (PDF)"),
-    ("pieces.svg", "The pieces at true size (SVG)"),
-    ("drawing.dxf", "For any CAD (DXF)"),
-)
-_TYPES = {
-    ".pdf": "application/pdf",
-    ".dxf": "image/vnd.dxf",
-    ".svg": "image/svg+xml",
-    ".png": "image/png",
-    ".json": "application/json",
-    ".txt": "text/plain; charset=utf-8",
-}
-
-
-class DeskError(NeckarcError, ValueError):
-    """What the page sent cannot be used."""
+_Work = TypeVar("_Work")
+_OF_HTTP = {404: "There is no such page.", 405: "This is not done in this way."}
 
 
 def desk_app(book: Path, token: str) -> Starlette:
     """The desk on the book in a file; requests need the ``token``."""
     desk = _Desk(book)
+    client, order = "/clients/{client:int}", "/orders/{order:int}"
     routes = [
         Route("/", desk.front, methods=["GET"]),
         Route("/clients", desk.add_client, methods=["POST"]),
         Route("/cards", desk.take_card, methods=["POST"]),
-        Route("/clients/{client:int}", desk.client, methods=["GET"]),
-        Route("/clients/{client:int}/change", desk.change_client, methods=["POST"]),
-        Route("/clients/{client:int}/erase", desk.erase_client, methods=["POST"]),
-        Route("/clients/{client:int}/orders", desk.add_order, methods=["POST"]),
-        Route("/orders/{order:int}", desk.fitting, methods=["GET"]),
-        Route("/orders/{order:int}/save", desk.save, methods=["POST"]),
-        Route("/orders/{order:int}/card.toml", desk.card, methods=["GET"]),
-        Route("/orders/{order:int}/papers.zip", desk.folder, methods=["GET"]),
-        Route("/orders/{order:int}/papers/{name}", desk.paper, methods=["GET"]),
+        Route(client, desk.client, methods=["GET"]),
+        Route(f"{client}/change", desk.change_client, methods=["POST"]),
+        Route(f"{client}/erase", desk.erase_client, methods=["POST"]),
+        Route(f"{client}/orders", desk.add_order, methods=["POST"]),
+        Route(order, desk.fitting, methods=["GET"]),
+        Route(f"{order}/save", desk.save, methods=["POST"]),
+        Route(f"{order}/typing", desk.keep_typing, methods=["POST"]),
+        Route(f"{order}/card.toml", desk.card, methods=["GET"]),
+        Route(f"{order}/papers", desk.papers, methods=["GET"]),
+        Route(f"{order}/papers.zip", desk.folder, methods=["GET"]),
+        Route(f"{order}/papers/{{name}}", desk.paper, methods=["GET"]),
         Route("/look", desk.look, methods=["POST"]),
         Route("/form/{unit}", desk.form, methods=["GET"]),
         Route("/nothing", desk.nothing, methods=["GET"]),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]
-    return Starlette(routes=routes, middleware=[Middleware(Guard, token=token)])
+    return Starlette(
+        routes=routes,
+        middleware=[Middleware(Guard, token=token)],
+        exception_handlers={HTTPException: desk.no_page, Exception: desk.broken},
+    )
+
+
+def warm_up() -> None:
+    """Load what drafts, before it is asked for."""
+    for name in ("look", "saving", "comparing"):
+        import_module(f"workroom.desk.{name}")
+    from workroom.desk.figure import figure
+    from workroom.desk.forms import form
+
+    form("cm")
+    figure()
 
 
 def _mended(
@@ -106,19 +100,46 @@ class _Desk:
 
     def __init__(self, book: Path) -> None:
         self._book = book
+        self._shelf = Shelf(book)
         self._pages = Environment(
             loader=FileSystemLoader(HERE / "pages"), autoescape=True, trim_blocks=True
         )
 
+    # ---- answering ----------------------------------------------------------------------------
+
     def _page(self, name: str, status: int = 200, **values: Any) -> Response:
         return HTMLResponse(self._pages.get_template(name).render(**values), status_code=status)
 
-    def sorry(self, request: Request, error: NeckarcError, status: int) -> Response:
-        """What went wrong, to script or person."""
-        said = [str(problem) for problem in error.problems]
+    def _said(self, request: Request, said: list[str], status: int) -> Response:
         if "application/json" in request.headers.get("accept", ""):
             return JSONResponse({"said": said}, status_code=status)
         return self._page("sorry.html", status, said=said)
+
+    def sorry(self, request: Request, error: NeckarcError, status: int) -> Response:
+        """What went wrong, to script or person."""
+        return self._said(request, [str(problem) for problem in error.problems], status)
+
+    async def no_page(self, request: Request, error: Exception) -> Response:
+        """Requests that no page makes."""
+        status = error.status_code if isinstance(error, HTTPException) else 400
+        said = _OF_HTTP.get(status, "This cannot be read.")
+        return self._said(request, [said], status)
+
+    async def broken(self, request: Request, error: Exception) -> Response:
+        """A fault of ours: said plainly, told in full where the desk was started."""
+        said = "Neckarc made a mistake of its own here. What was saved is safe."
+        response = self._said(request, [said], 500)
+        response.headers.update(HEADERS)
+        return response
+
+    async def _in_book(self, work: Callable[[Book], _Work]) -> _Work:
+        def with_book() -> _Work:
+            with Book(self._book) as book:
+                return work(book)
+
+        return await run_in_threadpool(with_book)
+
+    # ---- who ----------------------------------------------------------------------------------
 
     async def nothing(self, request: Request) -> Response:
         """An empty answer, to measure others by."""
@@ -128,285 +149,241 @@ class _Desk:
     async def front(self, request: Request) -> Response:
         """Who is in the book."""
 
-        def read() -> list[dict[str, Any]]:
-            with Book(self._book) as book:
-                return [
-                    {
-                        "client": client,
-                        "sets": book.sets_of(client.id),
-                        "orders": book.orders_of(client.id),
-                    }
-                    for client in book.clients()
-                ]
+        def read(book: Book) -> list[dict[str, Any]]:
+            return [
+                {
+                    "client": client,
+                    "sets": book.sets_of(client.id),
+                    "orders": book.orders_of(client.id),
+                }
+                for client in book.clients()
+            ]
 
-        return self._page("front.html", people=await run_in_threadpool(read), book=self._book)
+        return self._page("front.html", people=await self._in_book(read), book=self._book)
 
     @_mended
     async def add_client(self, request: Request) -> Response:
         """A new client, with a first order to fit."""
-        fields = await request.form()
+        fields = await _fields(request)
         name = _name(fields.get("name"))
         unit = "in" if fields.get("unit") == "in" else "cm"
 
-        def write() -> int:
-            with Book(self._book) as book:
-                client = book.add_client(name)
-                return book.add_order(client.id, "", {"unit": unit}).id
+        def write(book: Book) -> int:
+            client = book.add_client(name)
+            return book.add_order(client.id, "", {"unit": unit}).id
 
-        return _go(f"/orders/{await run_in_threadpool(write)}")
+        return _go(f"/orders/{await self._in_book(write)}")
 
     @_mended
     async def take_card(self, request: Request) -> Response:
         """A card's file into the book."""
-        fields = await request.form(max_files=1, max_fields=4)
-        given = fields.get("card")
-        if given is None or isinstance(given, str):
-            raise DeskError(Problem("no card was chosen"))
-        text = decode(await given.read(), "card")
+        from workroom.book.cards import import_card
+        from workroom.card_file import decode
 
-        def write() -> int:
-            with Book(self._book) as book:
-                return import_card(book, text, "card")[1].id
-
-        return _go(f"/orders/{await run_in_threadpool(write)}")
+        async with request.form(max_files=1, max_fields=4) as fields:
+            given = fields.get("card")
+            if given is None or isinstance(given, str):
+                raise DeskError(Problem("no card was chosen"))
+            text = decode(await given.read(), "card")
+        order = await self._in_book(lambda book: import_card(book, text, "card")[1].id)
+        return _go(f"/orders/{order}")
 
     @_mended
     async def client(self, request: Request) -> Response:
-        """A client's page: sets side by side, orders, notes."""
+        """A client's page: two of her sets side by side, orders, notes."""
         number = request.path_params["client"]
 
-        def read() -> dict[str, Any]:
-            with Book(self._book) as book:
-                return {
-                    "client": book.client(number),
-                    "sets": book.sets_of(number),
-                    "orders": book.orders_of(number),
-                    "corrections": book.corrections_of(number),
-                }
+        def read(book: Book) -> dict[str, Any]:
+            from workroom.desk.comparing import compared
 
-        found = await run_in_threadpool(read)
-        names = [(row["key"], row["name"]) for row in form("cm")["measurements"]]
-        shown = [
-            (name, [measured.taken.get(key, "") for measured in found["sets"]])
-            for key, name in names
-            if any(key in measured.taken for measured in found["sets"])
-        ]
-        return self._page("client.html", **found, compared=shown)
+            client, sets = book.client(number), book.sets_of(number)
+            two = compared(sets, *(_whole(request.query_params.get(k)) for k in ("old", "new")))
+            return {"client": client, "sets": sets, "two": two, "orders": book.orders_of(number)}
+
+        return self._page("client.html", **await self._in_book(read))
 
     @_mended
     async def change_client(self, request: Request) -> Response:
         """Another name, other notes."""
-        number, fields = request.path_params["client"], await request.form()
-        name, notes = _name(fields.get("name")), str(fields.get("notes", ""))[:10_000]
+        from workroom.desk.content import LONGEST_NOTE, text_lines
+
+        number, fields = request.path_params["client"], await _fields(request)
+        name = _name(fields.get("name"))
+        notes = text_lines(fields.get("notes", ""), "notes", LONGEST_NOTE)
         version = _whole(fields.get("version"))
 
-        def write() -> None:
-            with Book(self._book) as book:
-                was = book.client(number)
-                if was.version != version:
-                    raise BookConflictError(
-                        Problem("another window saved this meanwhile; nothing was overwritten")
+        def write(book: Book) -> None:
+            was = book.client(number)
+            if was.version != version:
+                raise BookConflictError(
+                    Problem(
+                        "another window saved this meanwhile; nothing was overwritten",
+                        advice="Go back, load her page again, and make your change once more.",
                     )
-                book.change_client(was, name=name, notes=notes)
+                )
+            book.change_client(was, name=name, notes=notes)
 
-        await run_in_threadpool(write)
+        await self._in_book(write)
         return _go(f"/clients/{number}")
 
     @_mended
     async def erase_client(self, request: Request) -> Response:
         """Really delete a client; the page asked before."""
-        number, fields = request.path_params["client"], await request.form()
+        number, fields = request.path_params["client"], await _fields(request)
         if fields.get("sure") != "yes":
             raise DeskError(Problem("nothing was deleted: it was not confirmed"))
-
-        def write() -> str:
-            with Book(self._book) as book:
-                return book.delete_client(number).said()
-
-        return self._page("erased.html", said=await run_in_threadpool(write))
+        said = await self._in_book(lambda book: book.delete_client(number).said())
+        await run_in_threadpool(self._shelf.clear)
+        return self._page("erased.html", said=said)
 
     @_mended
     async def add_order(self, request: Request) -> Response:
         """A new order of a client, to her latest measurements."""
         number = request.path_params["client"]
 
-        def write() -> int:
-            with Book(self._book) as book:
-                sets = book.sets_of(number)
-                measured = sets[0].id if sets else None
-                unit = sets[0].unit if sets else "cm"
-                return book.add_order(number, "", {"unit": unit}, measured).id
+        def write(book: Book) -> int:
+            sets = book.sets_of(number)
+            measured = sets[0].id if sets else None
+            unit = sets[0].unit if sets else "cm"
+            return book.add_order(number, "", {"unit": unit}, measured).id
 
-        return _go(f"/orders/{await run_in_threadpool(write)}")
+        return _go(f"/orders/{await self._in_book(write)}")
+
+    # ---- the fitting --------------------------------------------------------------------------
 
     @_mended
     async def fitting(self, request: Request) -> Response:
         """The fitting of an order."""
         number = request.path_params["order"]
 
-        def read() -> dict[str, Any]:
-            with Book(self._book) as book:
-                order = book.order(number)
-                return {"order": order, "client": book.client(order.client)} | _opened(book, order)
+        def read(book: Book) -> dict[str, Any]:
+            from workroom.desk.figure import figure
+            from workroom.desk.forms import form
+            from workroom.desk.saving import opened
 
-        found = await run_in_threadpool(read)
-        return self._page(
-            "fitting.html",
-            **found,
-            form=form(found["content"]["unit"]),
-            figure=figure(),
-            papers=PAPERS,
-        )
+            order = book.order(number)
+            content, typed = opened(book, order), book.typing_of(number)
+            return {
+                "order": order,
+                "client": book.client(order.client),
+                "content": content,
+                "typed": {"version": typed[0], "content": typed[1]} if typed else None,
+                "form": form(content["unit"]),
+                "figure": figure(),
+            }
+
+        return self._page("fitting.html", **await self._in_book(read))
 
     @_mended
     async def form(self, request: Request) -> Response:
         """The fields in a unit."""
+        from workroom.desk.forms import form
+
         unit = request.path_params["unit"]
         if unit not in ("cm", "in"):
-            raise DeskError(Problem("no such unit", got=unit, accepted="cm, in"))
+            raise DeskError(Problem("no such unit", got=unit[:20], accepted="cm, in"))
         return JSONResponse(form(unit))
 
     @_mended
     async def look(self, request: Request) -> Response:
         """Draft what stands on the page; nothing is saved."""
-        content = await _content(request)
+        from workroom.desk.content import read_json
+        from workroom.desk.look import look_at
+
+        content = read_json(await request.body())
         look = await run_in_threadpool(look_at, content)
         return JSONResponse(look.told)
 
     @_mended
     async def save(self, request: Request) -> Response:
         """Save the fitting: what was taken as a new set if it is new, the order as changed."""
-        number, sent = request.path_params["order"], await _content(request)
-        content, version = sent.get("content"), sent.get("version")
-        if not isinstance(content, dict) or not isinstance(version, int):
-            raise DeskError(Problem("content and version are needed"))
+        from workroom.desk.saving import saved
 
-        def write() -> int:
-            with Book(self._book) as book:
-                return _saved(book, book.order(number), content, version).version
+        number, (content, version) = request.path_params["order"], await _sent(request)
 
-        return JSONResponse({"version": await run_in_threadpool(write)})
+        def write(book: Book) -> int:
+            return saved(book, book.order(number), content, version).version
+
+        return JSONResponse({"version": await self._in_book(write)})
+
+    @_mended
+    async def keep_typing(self, request: Request) -> Response:
+        """Keep what was typed and not saved, in the book and nowhere else; or, when nothing comes,
+        let it go."""
+        from workroom.desk.content import read_content
+
+        number, (content, version) = request.path_params["order"], await _sent(request)
+
+        def write(book: Book) -> None:
+            if content:
+                book.keep_typing(number, version, read_content(content))
+            else:
+                book.drop_typing(number)
+
+        await self._in_book(write)
+        return Response(status_code=204)
+
+    # ---- papers -------------------------------------------------------------------------------
 
     @_mended
     async def card(self, request: Request) -> Response:
         """The order as a card."""
         number = request.path_params["order"]
 
-        def read() -> str:
-            with Book(self._book) as book:
-                return export_card(book, book.order(number))
+        def read(book: Book) -> str:
+            from workroom.book.cards import export_card
 
-        return _file(await run_in_threadpool(read), "card.toml", "application/toml")
+            return export_card(book, book.order(number))
+
+        return _file(await self._in_book(read), "card.toml", "application/toml")
+
+    @_mended
+    async def papers(self, request: Request) -> Response:
+        """Make the papers of the order, as it was last saved, and list them."""
+        papers = await run_in_threadpool(self._shelf.papers, request.path_params["order"])
+        return JSONResponse({"papers": papers.listed(), "stamp": papers.stamp})
 
     @_mended
     async def paper(self, request: Request) -> Response:
         """One paper of the order, as it was last saved."""
         name = request.path_params["name"]
-        files, head = await run_in_threadpool(self._papers, request.path_params["order"])
-        if name not in files:
-            raise NotInBookError(
-                Problem("there is no such paper", got=name[:60], accepted=", ".join(files))
-            )
-        kind = _TYPES.get(Path(name).suffix, "application/octet-stream")
-        return _file(files[name], f"{head}-{name}", kind)
+        papers = await run_in_threadpool(self._shelf.papers, request.path_params["order"])
+        return _file(papers.one(name), f"{papers.folder}-{name}", media_type(name))
 
     @_mended
     async def folder(self, request: Request) -> Response:
         """All papers of the order in one file."""
-        files, head = await run_in_threadpool(self._papers, request.path_params["order"])
-        stream = io.BytesIO()
-        with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
-            for name, data in files.items():
-                archive.writestr(zipfile.ZipInfo(f"{head}/{name}", (1980, 1, 1, 0, 0, 0)), data)
-        return _file(stream.getvalue(), f"{head}.zip", "application/zip")
-
-    def _papers(self, number: int) -> tuple[dict[str, bytes], str]:
-        from workroom.order import make_order, read_card_text
-
-        with Book(self._book) as book:
-            text = export_card(book, book.order(number))
-        order = make_order(read_card_text(text, "card"))
-        card = order.card
-        head = folder_name(card.client, card.date.isoformat(), card.order)
-        if order.failed:
-            head += "-not-for-cutting"
-        return papers(order, "all"), head
+        papers = await run_in_threadpool(self._shelf.papers, request.path_params["order"])
+        return _file(papers.zipped(), f"{papers.folder}.zip", media_type(".zip"))
 
 
-def _opened(book: Book, order: BookOrder) -> dict[str, Any]:
-    """An order's content as the page edits it: that of its card."""
-    toml = read_card_toml(export_card(book, order), "card").values
-    content = {key: toml.get(key, {}) for key in (*ASKED, "measurements")}
-    date = toml.get("date") or datetime.date.today()
-    content |= {"unit": toml["unit"], "date": str(date), "order": order.name}
-    content |= {"client": toml["client"], "notes": toml.get("notes", "")}
-    return {"content": content}
+async def _fields(request: Request) -> dict[str, str]:
+    """The texts of a form; files in it are let go."""
+    async with request.form(max_files=1, max_fields=20) as fields:
+        return {key: value for key, value in fields.items() if isinstance(value, str)}
 
 
-def _saved(book: Book, was: BookOrder, content: dict[str, Any], version: int) -> BookOrder:
-    if was.version != version:
-        raise BookConflictError(
-            Problem(
-                "another window saved this order meanwhile; nothing was overwritten",
-                advice="Load the page again and make your change once more.",
-            )
-        )
-    unit = "in" if content.get("unit") == "in" else "cm"
-    taken = {
-        str(key): value
-        for key, value in dict(content.get("measurements") or {}).items()
-        if isinstance(value, int | float | str) and value != ""
-    }
-    date = _date(content.get("date"))
-    measured = was.measured
-    last = book.measurements(measured) if measured is not None else None
-    if taken and (last is None or (last.date, last.unit, dict(last.taken)) != (date, unit, taken)):
-        measured = book.add_measurements(was.client, date, taken, unit).id
-    asked: dict[str, Any] = {
-        table: content[table] for table in ASKED if isinstance(content.get(table), dict)
-    }
-    asked["unit"] = unit
-    if content.get("notes"):
-        asked["notes"] = str(content["notes"])[:10_000]
-    name = str(content.get("order") or "")[:_LONGEST_NAME]
-    return book.change_order(was, name=name, asked=asked, measured=measured)
+async def _sent(request: Request) -> tuple[Mapping[str, Any], int]:
+    """Content, and the version of the order it was made from."""
+    from workroom.desk.content import read_json
+
+    sent = read_json(await request.body())
+    content, version = sent.get("content"), sent.get("version")
+    whole = isinstance(version, int) and not isinstance(version, bool)
+    if not isinstance(content, dict) or not whole or not 0 <= int(version or 0) < 1 << 60:
+        raise DeskError(Problem("content and version are needed"))
+    return content, int(version or 0)
 
 
-async def _content(request: Request) -> dict[str, Any]:
-    try:
-        found = json.loads(await request.body(), parse_constant=_no_number)
-    except (ValueError, RecursionError) as error:
-        raise DeskError(Problem("this is no JSON")) from error
-    if not isinstance(found, dict):
-        raise DeskError(Problem("a table of values is wanted"))
-    return found
+def _name(given: object) -> str:
+    from workroom.desk.content import LONGEST_NAME, text_line
+
+    return text_line(given, "name", LONGEST_NAME, empty=False)
 
 
-def _no_number(word: str) -> float:
-    raise ValueError(f"{word} is no number")
-
-
-def _name(given: Any) -> str:
-    name = " ".join(str(given or "").split())
-    if not name or len(name) > _LONGEST_NAME:
-        raise DeskError(
-            Problem("a name is needed", "", "name", accepted=f"1 to {_LONGEST_NAME} signs")
-        )
-    return name
-
-
-def _whole(given: Any) -> int:
+def _whole(given: object) -> int:
     text = str(given or "")
     return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else -1
-
-
-def _date(given: Any) -> datetime.date:
-    try:
-        return datetime.date.fromisoformat(str(given))
-    except ValueError:
-        raise DeskError(
-            Problem("this is no date", key="date", accepted="year-month-day, such as 2026-03-14")
-        ) from None
 
 
 def _go(path: str) -> Response:

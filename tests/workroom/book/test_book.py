@@ -237,7 +237,7 @@ def test_the_book_from_the_command_line(tmp_path: Path) -> None:
     assert read_card_text(card.read_text(encoding="utf-8"), "a") == read_card_text(DEMO, "a")
     code, said = run(tmp_path, "erase", "1", "--yes")
     assert code == 0
-    assert "1 orders" in said
+    assert "1 measurement set, 1 order, 0 corrections" in said
     assert "Marta" not in run(tmp_path, "list")[1]
     assert run(tmp_path, "restore", str(copy))[0] == 0
     assert "Marta Ilves" in run(tmp_path, "list")[1]
