@@ -60,12 +60,17 @@ class Desk:
         self.process = subprocess.Popen(
             [sys.executable, "-m", "workroom", "desk", "--port", str(port), "--no-browser"],
             stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
             text=True,
             cwd=ROOT,
             env={**os.environ, VARIABLE: str(book), "PYTHONUNBUFFERED": "1"},
         )
         assert self.process.stdout is not None
-        self.address = self.process.stdout.readline().split()[-1]
+        said = self.process.stdout.readline()
+        if "http://" not in said:
+            said += self.process.communicate(timeout=20)[0]
+            raise AssertionError(f"the desk did not start ({self.process.returncode}): {said}")
+        self.address = said.split()[-1]
         self.origin, self.token = self.address.split("/?key=")
 
     def stop(self, how: int = signal.SIGTERM) -> None:
@@ -97,7 +102,10 @@ def browser() -> Iterator[Browser]:
 def page(browser: Browser) -> Iterator[Page]:
     """A window; whatever it complains of fails the test."""
     context = browser.new_context(
-        viewport={"width": 1440, "height": 900}, accept_downloads=True, locale="en-GB"
+        viewport={"width": 1440, "height": 900},
+        accept_downloads=True,
+        locale="en-GB",
+        reduced_motion="reduce",
     )
     context.set_default_timeout(PATIENCE)
     window = context.new_page()

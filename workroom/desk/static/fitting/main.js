@@ -22,6 +22,7 @@ const refresh = async () => {
   $("undo").disabled = !content.past.length;
   if (waiting) { again = true; return; }
   waiting = true;
+  root.setAttribute("aria-busy", "true");
   try {
     const sent = performance.now();
     told = await post("/look", content.now);
@@ -34,6 +35,7 @@ const refresh = async () => {
     say(`Not drawn: ${error.message}`, "bad");
   } finally {
     waiting = false;
+    root.setAttribute("aria-busy", "false");
     if (again) { again = false; refresh(); }
   }
 };
