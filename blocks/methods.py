@@ -115,19 +115,29 @@ def read_method(toml: TomlText, key: str) -> Method:
     ]
     if missing:
         raise DataError(Problem(f"[method] lacks {', '.join(missing)}", place=toml.place("method")))
+    needs, made_for = head["needs"], head["bust_made_for"]
+    if not (isinstance(needs, list) and all(isinstance(key, str) for key in needs)):
+        raise DataError(
+            Problem("a list of measurements is wanted", toml.place("method", "needs"), "needs")
+        )
     taken = measurements()
-    strangers = [k for k in head["needs"] if k not in taken]
+    strangers = [k for k in needs if k not in taken]
     if strangers:
         raise DataError(
             Problem(
                 f"not a measurement: {', '.join(strangers)}", place=toml.place("method", "needs")
             )
         )
-    low, high = head["bust_made_for"]
+    match made_for:
+        case [int() | float() as low, int() | float() as high] if 0 < low < high < 1000:
+            pass
+        case _:
+            place = toml.place("method", "bust_made_for")
+            raise DataError(Problem("two busts in cm, the smaller first", place, "bust_made_for"))
     return Method(
         key=key,
         title=str(head["title"]),
-        needs=frozenset(head["needs"]),
+        needs=frozenset(needs),
         source=str(head["source"]),
         made_for=str(head["made_for"]),
         bust_made_for=(float(low), float(high)),
@@ -137,7 +147,9 @@ def read_method(toml: TomlText, key: str) -> Method:
 
 def _sheet(toml: TomlText) -> Sheet:
     words = vocabulary()
-    table: dict[str, Any] = toml.values.get("quantities", {})
+    table: Any = toml.values.get("quantities", {})
+    if not isinstance(table, dict):
+        raise DataError(Problem("[quantities] is a table", toml.place("quantities"), "quantities"))
     problems = [
         Problem(
             "this quantity is missing", place=toml.place("quantities"), key=key, accepted=w.meaning

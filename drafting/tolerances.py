@@ -28,3 +28,7 @@ TOP_EDGE = 0.3
 SQUARE = radians(1.0)
 #: Two edges sewn end to end may break by this before the eye sees a corner; common practice.
 SMOOTH = radians(2.0)
+#: From one size to the next an edge may go back by this before it is said: a tenth of a millimetre.
+GRADE_BACK = 0.01
+#: A size may be out of line with the sizes beside it by this; common practice cuts to 2 mm.
+GRADE_EVEN = 0.2

@@ -14,6 +14,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from drafting.errors import CardError, Problem
+from drafting.library import TomlText
 from drafting.units import LengthUnit
 from workroom.card_file import printable, read_card_toml, read_text
 from workroom.card_mistakes import by_line, shape_problems
@@ -36,6 +37,7 @@ __all__ = [
     "GarmentWish",
     "Methods",
     "NecklineWish",
+    "card_from",
     "parse_card",
     "read_card",
 ]
@@ -71,7 +73,12 @@ def parse_card(text: str, name: str, *, collars: Collars, methods: Methods) -> C
     Without ``[garment] method`` it is ``direct-measure``, or else the first of ``methods``.
     Raises :class:`CardError` that lists every mistake with its line.
     """
-    toml = read_card_toml(text, printable(name))
+    return card_from(read_card_toml(text, printable(name)), collars=collars, methods=methods)
+
+
+def card_from(toml: TomlText, *, collars: Collars, methods: Methods) -> Card:
+    """The card of parsed values, wherever they were read. Raises :class:`CardError` that lists
+    every mistake at the place that ``toml`` gives for it."""
     unit = _unit(toml.values.get("unit"))
     context = {"unit": unit, "methods": tuple(methods), "collars": tuple(collars)}
     problems: list[Problem] = []

@@ -32,6 +32,14 @@ def read_text(path: Path) -> str:
 
     Raises :class:`CardError` when it is missing, no plain file, locked, too large or no text.
     """
+    return decode(read_bytes(path), printable(path.name))
+
+
+def read_bytes(path: Path) -> bytes:
+    """The bytes of the card at ``path``.
+
+    Raises :class:`CardError` when it is missing, no plain file, locked or too large.
+    """
     name = printable(path.name)
     try:
         found = path.stat()
@@ -41,8 +49,7 @@ def read_text(path: Path) -> str:
             raise CardError(Problem("this is no plain file", name))
         if found.st_size <= MAX_BYTES:
             with path.open("rb") as file:
-                data = file.read(MAX_BYTES + 1)
-            return decode(data, name)
+                return file.read(MAX_BYTES + 1)
     except FileNotFoundError:
         raise CardError(
             Problem("there is no such card", name, advice=_did_you_mean(path))

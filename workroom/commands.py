@@ -1,4 +1,4 @@
-"""The command line: ``neckarc draft``, ``check``, ``card`` and ``book``.
+"""The command line: ``neckarc draft``, ``batch``, ``grade``, ``check``, ``card`` and ``book``.
 
 Exit status: 0 all is well; 1 a file could not be written; 2 the card has mistakes or asks for
 what cannot be drafted, and nothing was written; 3 a check failed, and the draft is marked.
@@ -15,7 +15,10 @@ import click
 from drafting.errors import DraftError
 from drafting.units import LengthUnit, sentence_in
 from workroom.answers import answer
+from workroom.batch.command import batch
 from workroom.book.commands import book
+from workroom.grade.command import grade
+from workroom.paper_kinds import KINDS
 
 if TYPE_CHECKING:
     from workroom.order import Order
@@ -51,10 +54,21 @@ def neckarc() -> None:
     help="drawing: opens in any CAD. splines: true curves, for a CAD that edits them. "
     "interchange: D6673-style, for apparel CAD. all: the three of them.",
 )
-@click.option("--no-paper", is_flag=True, help="Leave out the PDF files: quicker.")
-def draft(card: Path, into: Path, profiles: str, no_paper: bool) -> None:
-    """Draft the order on CARD and write its folder: DXF, pictures, PDF files, checks."""
-    answer(lambda: _draft(card, into, profiles, not no_paper))
+@click.option(
+    "--papers",
+    "kinds",
+    type=click.Choice(tuple(KINDS)),
+    multiple=True,
+    default=["all"],
+    show_default=True,
+    help="What the folder holds beside the checks; may be given more than once.",
+)
+@click.option(
+    "--replace", is_flag=True, help="Swap an order's folder of the same name for the new one."
+)
+def draft(card: Path, into: Path, profiles: str, kinds: tuple[str, ...], replace: bool) -> None:
+    """Draft the order on CARD and write its folder: DXF, pictures, checks."""
+    answer(lambda: _draft(card, into, profiles, kinds, replace))
 
 
 @neckarc.command(short_help="Draft the order on a card and show its checks.")
@@ -86,6 +100,8 @@ def desk(port: int, no_browser: bool) -> None:
     answer(lambda: _desk(port, not no_browser))
 
 
+neckarc.add_command(batch)
+neckarc.add_command(grade)
 neckarc.add_command(book)
 
 
@@ -97,8 +113,8 @@ def main() -> None:
     neckarc(prog_name="neckarc")
 
 
-def _draft(path: Path, into: Path, profiles: str, printed: bool) -> int:
-    from workroom.folder import folder_name, write_folder
+def _draft(path: Path, into: Path, profiles: str, kinds: tuple[str, ...], replace: bool) -> int:
+    from workroom.folder import folder_name, next_number, swap, write_folder
     from workroom.papers import papers
     from workroom.screen import show_order
 
@@ -106,7 +122,8 @@ def _draft(path: Path, into: Path, profiles: str, printed: bool) -> int:
     card = order.card
     show_order(order)
     name = folder_name(card.client, card.date.isoformat(), card.order)
-    place = write_folder(into, name, papers(order, profiles, printed=printed))
+    taken = swap if replace else next_number
+    place = write_folder(into, name, papers(order, profiles, kinds), taken=taken)
     click.echo(f"Written to {place}")
     return _status(order.failed)
 

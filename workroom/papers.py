@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from drafting.drawing import Labels
 from drafting.errors import DraftError, Problem
 from drafting.units import LengthUnit
 from workroom.order import Order
+from workroom.paper_kinds import KINDS
 from workroom.screen import plain_lines
 from workroom.sheets.content import SheetContent
 
@@ -47,28 +48,46 @@ def sheet_content(order: Order) -> SheetContent:
     )
 
 
-def papers(order: Order, profiles: str = "drawing", *, printed: bool = True) -> dict[str, bytes]:
-    """Every file of the order's folder; ``profiles`` is a DXF profile or ``all``. Without
-    ``printed`` those that are made to be printed, the PDF files, are left out.
+def papers(
+    order: Order, profiles: str = "drawing", kinds: Collection[str] = ("all",)
+) -> dict[str, bytes]:
+    """The files of the order's folder: the ``kinds`` of :data:`workroom.paper_kinds.KINDS` asked
+    for, the checks always among them, and its DXF in the profile ``profiles`` or in ``all``.
 
-    Raises :class:`DraftError` for a profile there is not.
+    Raises :class:`DraftError` for a profile or a kind there is not.
     """
     if profiles != "all" and profiles not in PROFILES:
         raise DraftError(
             Problem("there is no such DXF profile", got=profiles, accepted=", ".join(PROFILES))
         )
-    from workroom.report import report_bytes
+    strange = [kind for kind in kinds if kind not in KINDS]
+    if strange:
+        raise DraftError(
+            Problem("there are no such papers", got=", ".join(strange), accepted=", ".join(KINDS))
+        )
+    wanted = set(KINDS) if "all" in kinds else set(kinds)
+    content = sheet_content(order)
+    files: dict[str, bytes] = {}
+    if "pictures" in wanted:
+        files |= _pictures(content)
+    if "dxf" in wanted:
+        files |= _drawings(content, profiles)
+    if "booklets" in wanted:
+        files |= _booklets(order)
+    if "print" in wanted:
+        files |= _prints(content, order)
+    return files | _checks(order)
+
+
+def _pictures(content: SheetContent) -> dict[str, bytes]:
     from workroom.sheets.picture import png_bytes, svg_bytes
 
-    content = sheet_content(order)
-    files = {"pieces.png": png_bytes(content), "pieces.svg": svg_bytes(content)}
-    for profile in PROFILES if profiles == "all" else (profiles,):
-        files[PROFILES[profile]] = _dxf(content, profile)
-    if printed:
-        files |= _printed(order, content)
-    files["report.json"] = report_bytes(order)
-    files["checks.txt"] = "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8")
-    return files
+    return {"pieces.png": png_bytes(content), "pieces.svg": svg_bytes(content)}
+
+
+def _drawings(content: SheetContent, profiles: str) -> dict[str, bytes]:
+    chosen = PROFILES if profiles == "all" else (profiles,)
+    return {PROFILES[profile]: _dxf(content, profile) for profile in chosen}
 
 
 def _dxf(content: SheetContent, profile: str) -> bytes:
@@ -81,19 +100,34 @@ def _dxf(content: SheetContent, profile: str) -> bytes:
     return drawing_bytes(content, DxfProfile(profile))
 
 
-def _printed(order: Order, content: SheetContent) -> dict[str, bytes]:
+def _booklets(order: Order) -> dict[str, bytes]:
     from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
-    from workroom.sheets.tiled_pdf import home_paper, tiled_bytes
     from workroom.sheets.worksheet_pdf import worksheet_bytes
 
-    unit = order.card.unit
     return {
         "worksheet.pdf": worksheet_bytes(order),
         "order-of-making.pdf": making_bytes(order),
         "report.pdf": report_pdf_bytes(order),
+    }
+
+
+def _prints(content: SheetContent, order: Order) -> dict[str, bytes]:
+    from workroom.sheets.tiled_pdf import home_paper, tiled_bytes
+
+    unit = order.card.unit
+    return {
         f"pages-{home_paper(unit).lower()}.pdf": tiled_bytes(content, unit=unit),
         "one-sheet.pdf": _one_sheet(content, unit),
         **lay_papers(order),
+    }
+
+
+def _checks(order: Order) -> dict[str, bytes]:
+    from workroom.report import report_bytes
+
+    return {
+        "report.json": report_bytes(order),
+        "checks.txt": "\n".join((*plain_lines(order), "", CAUTION)).encode("utf-8"),
     }
 
 

@@ -97,6 +97,39 @@ def test_the_same_card_gives_the_same_bytes(tmp_path: Path) -> None:
     assert one == two
 
 
+def test_an_order_may_take_the_place_of_its_older_self(tmp_path: Path) -> None:
+    path = card(tmp_path, TAPE)
+    words = ("draft", path, "--into", str(tmp_path / "out"), "--papers", "checks")
+    first = run(*words)
+    (folder,) = (tmp_path / "out").iterdir()
+    before = {file.name: file.read_bytes() for file in folder.iterdir()}
+    card(tmp_path, TAPE.replace("rise = 2.5", "rise = 2"))
+    second = run(*words, "--replace")
+
+    assert (first.exit_code, second.exit_code) == (0, 0)
+    assert [place.name for place in (tmp_path / "out").iterdir()] == [folder.name]
+    after = {file.name: file.read_bytes() for file in folder.iterdir()}
+    assert set(after) == set(before) == {"checks.txt", "report.json"}
+    assert after != before
+
+
+def test_papers_to_choose(tmp_path: Path) -> None:
+    path = card(tmp_path, TAPE)
+    words = ("draft", path, "--into", str(tmp_path / "out"))
+    assert run(*words, "--papers", "dxf", "--papers", "booklets").exit_code == 0
+    (folder,) = (tmp_path / "out").iterdir()
+
+    assert {file.name for file in folder.iterdir()} == {
+        "drawing.dxf",
+        "worksheet.pdf",
+        "order-of-making.pdf",
+        "report.pdf",
+        "checks.txt",
+        "report.json",
+    }
+    assert run(*words, "--papers", "everything").exit_code == 2
+
+
 @pytest.mark.parametrize("name", ["demo", "small", "large"])
 def test_the_invented_clients_pass_every_check(name: str) -> None:
     order = make_order(open_card(data_folder() / "clients" / f"{name}.toml"))

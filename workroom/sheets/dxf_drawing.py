@@ -10,7 +10,7 @@ from __future__ import annotations
 import io
 import logging
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from enum import StrEnum
 from math import ceil, degrees
@@ -51,16 +51,22 @@ class DxfProfile(StrEnum):
 
 def drawing_bytes(sheet: SheetContent, profile: DxfProfile = DxfProfile.DRAWING) -> bytes:
     """The order as a DXF file."""
+    return drawn_bytes(
+        layers().values(), lambda space: draw_sheet(DrawingPen(space, profile), sheet)
+    )
+
+
+def drawn_bytes(table: Iterable[Layer], draw: Callable[[Any], tuple[float, float]]) -> bytes:
+    """A DXF file with these layers. ``draw`` draws on its model space and says how wide and high
+    (cm) that came out, from the origin."""
     with fixed_metadata():
         doc = ezdxf.new("R2010", units=4)
         doc.header["$MEASUREMENT"] = 1
         doc.header["$LTSCALE"] = 1.0
         doc.styles.add(_STYLE, font=_FONT)
-        for layer in layers().values():
+        for layer in table:
             _add_layer(doc, layer)
-        msp = doc.modelspace()
-        pen = _DrawingPen(msp, profile)
-        width, height = draw_sheet(pen, sheet)
+        width, height = draw(doc.modelspace())
         _set_view(doc, mm(width), mm(height))
         return _written(doc)
 
@@ -113,6 +119,11 @@ def _set_view(doc: Any, width: float, height: float) -> None:
     zoom.window(msp, Vec2(low), Vec2(high))
 
 
+def on_layer(ink: str) -> dict[str, Any]:
+    """What an entity of an ink carries: its layer."""
+    return {"layer": layers()[Ink(ink)].name}
+
+
 def _paper(size: float) -> float:
     """The side of the paper for a size and its margins, millimetres, in steps of five inches.
 
@@ -123,11 +134,16 @@ def _paper(size: float) -> float:
     return ceil((size + 2 * _MARGIN) / step) * step
 
 
-class _DrawingPen:
-    """A pen on the model space of a drawing."""
+class DrawingPen:
+    """A pen on the model space of a drawing. ``on`` gives what an entity of an ink carries."""
 
-    def __init__(self, space: Any, profile: DxfProfile) -> None:
-        self._space, self._splines = space, profile is DxfProfile.SPLINES
+    def __init__(
+        self,
+        space: Any,
+        profile: DxfProfile = DxfProfile.DRAWING,
+        on: Callable[[str], dict[str, Any]] = on_layer,
+    ) -> None:
+        self._space, self._splines, self._on = space, profile is DxfProfile.SPLINES, on
 
     def begin_piece(self, code: str, title: str) -> None:
         """Pieces are told apart by where they lie."""
@@ -137,7 +153,7 @@ class _DrawingPen:
 
     def curve(self, layer: str, curve: Curve) -> None:
         """A LINE, LWPOLYLINE or SPLINE; a notch also a POINT where it starts."""
-        look = _on(layer)
+        look = self._on(layer)
         if curve.degree == 1 and len(curve.controls) == 2:
             self._space.add_line(at_mm(curve.start), at_mm(curve.end), dxfattribs=look)
         elif curve.degree == 3 and self._splines:
@@ -159,16 +175,16 @@ class _DrawingPen:
                 self.curve(layer, curve)
             return
         points = np.vstack([curve.flatten(CLOSE)[:-1] for curve in curves])
-        self._polyline(points, _on(layer), close=True)
+        self._polyline(points, self._on(layer), close=True)
 
     def dot(self, layer: str, at: Point, radius: float) -> None:
         """A CIRCLE."""
-        self._space.add_circle(at_mm(at), mm(radius), dxfattribs=_on(layer))
+        self._space.add_circle(at_mm(at), mm(radius), dxfattribs=self._on(layer))
 
     def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0.0) -> None:
         """A TEXT."""
         look = {
-            **_on(layer),
+            **self._on(layer),
             "style": _STYLE,
             "insert": at_mm(at),
             "rotation": degrees(angle),
@@ -178,10 +194,6 @@ class _DrawingPen:
     def _polyline(self, points: FloatArray, look: dict[str, Any], *, close: bool) -> None:
         line = self._space.add_lwpolyline(rows_mm(points), close=close, dxfattribs=look)
         line.dxf.flags |= _DASHES_RUN_ON
-
-
-def _on(ink: str) -> dict[str, Any]:
-    return {"layer": layers()[Ink(ink)].name}
 
 
 def at_mm(p: Point) -> tuple[float, float]:

@@ -2,8 +2,10 @@
 
 Of that standard only the opening part (scope and terms) was read; layer numbers and the system
 texts kept here are from memory. So the file is called D6673-style and claims no conformance. What
-could not be confirmed is left out: notch depth and angle, size, category and material texts,
-validation curves, grading.
+could not be confirmed is left out: notch depth and angle, category and material texts, validation
+curves, tables of grade points. A range is written as that standard is remembered to allow beside
+them: every piece of every size is a block of its own that names its size, and the style names the
+sample size (both from memory).
 
 A piece is a BLOCK with one INSERT; layers are bare numbers; only POLYLINE, LINE, POINT and TEXT;
 7-bit ASCII; millimetres. Written by ezdxf's exporter for that standard: an empty HEADER, no TABLES,
@@ -15,7 +17,7 @@ from __future__ import annotations
 import importlib
 import io
 import pkgutil
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -48,15 +50,29 @@ def interchange_bytes(sheet: SheetContent) -> bytes:
 
     Raises :class:`DraftError` when a piece that is not stamped has a sew line that crosses itself.
     """
+    return _file({"": sheet}, _style_lines(sheet))
+
+
+def graded_bytes(sheets: Mapping[str, SheetContent], sample: str) -> bytes:
+    """A range as a D6673-style DXF file: ``sheets`` by size, ``sample`` the size the style names.
+
+    Raises :class:`DraftError` as :func:`interchange_bytes` does.
+    """
+    return _file(sheets, (*_style_lines(sheets[sample]), f"Sample Size: {sample}"))
+
+
+def _file(sheets: Mapping[str, SheetContent], style: Sequence[str]) -> bytes:
     with fixed_metadata():
         doc = ezdxf.new("R12", units=0)
         msp = doc.modelspace()
         taken: set[str] = set()
-        for placed in sheet.placed():
-            name = block_name(placed.piece.code, taken)
-            _fill(doc.blocks.new(name), name, placed.piece, sheet)
-            msp.add_blockref(name, (0.0, 0.0), dxfattribs={"layer": _layer(Ink.CUT)})
-        _write_lines(msp, _style_lines(sheet), Point(0.0, -1.0))
+        for size, sheet in sheets.items():
+            for placed in sheet.placed():
+                code = placed.piece.code
+                name = block_name(f"{code}_{size}" if size else code, taken)
+                _fill(doc.blocks.new(name), name, placed.piece, sheet, size)
+                msp.add_blockref(name, (0.0, 0.0), dxfattribs={"layer": _layer(Ink.CUT)})
+        _write_lines(msp, style, Point(0.0, -1.0))
         stream = io.StringIO()
         _exporter().export_stream(doc, stream)
         return stream.getvalue().encode("ascii")
@@ -80,7 +96,7 @@ def _style_lines(sheet: SheetContent) -> tuple[str, ...]:
     return (*lines, "Author: Neckarc", "Units: METRIC")
 
 
-def _fill(block: Any, name: str, piece: Piece, sheet: SheetContent) -> None:
+def _fill(block: Any, name: str, piece: Piece, sheet: SheetContent, size: str = "") -> None:
     cut = _cut(piece, sheet)
     sewn, turns = _sewn(piece)
     if cut is None:
@@ -102,7 +118,7 @@ def _fill(block: Any, name: str, piece: Piece, sheet: SheetContent) -> None:
             block.add_point(at_mm(snip.start), dxfattribs=_on(Ink.NOTCH))
     for drill in piece.drills:
         block.add_point(at_mm(drill.at), dxfattribs=_on(Ink.DRILL))
-    _piece_text(block, name, piece, sheet)
+    _piece_text(block, name, piece, sheet, size)
 
 
 def _cut(piece: Piece, sheet: SheetContent) -> CutLine | None:
@@ -114,11 +130,14 @@ def _cut(piece: Piece, sheet: SheetContent) -> CutLine | None:
         return None
 
 
-def _piece_text(block: Any, name: str, piece: Piece, sheet: SheetContent) -> None:
+def _piece_text(block: Any, name: str, piece: Piece, sheet: SheetContent, size: str) -> None:
     """System text on layer 1, and the piece's label as plain annotation."""
     low = piece.outline().min(axis=0)
     corner = Point(float(low[0]), float(low[1])) + Point(2.0, 2.0)
-    _write_lines(block, (f"Piece Name: {name}", f"Quantity: {piece.cut.cloth}"), corner)
+    lines = [f"Piece Name: {name}", f"Quantity: {piece.cut.cloth}"]
+    if size:
+        lines[:1] = [f"Piece Name: {block_name(piece.code, set())}", f"Size: {size}"]
+    _write_lines(block, lines, corner)
     for ink, words in lettered(piece, sheet.labels):
         look = {
             **_on(ink),

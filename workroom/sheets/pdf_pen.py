@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import nullcontext
 from functools import cache
 from math import cos, pi, sin
@@ -13,7 +13,8 @@ from drafting.drawing import Ink
 from drafting.lettering import one_line
 from drafting.points import Point
 from drafting.units import MM_PER_CM, POINTS_PER_CM
-from workroom.sheets.layers import layer as look_of
+from workroom.sheets.layers import Layer
+from workroom.sheets.layers import layer as layer_of
 from workroom.sheets.pdf_file import PdfFile
 from workroom.sheets.pdf_words import drawable, load_font, type_size
 
@@ -23,14 +24,16 @@ _ROUND = 4 / 3 * (2**0.5 - 1)
 
 class PdfPen:
     """Draws on the open page of a file. ``inks`` and ``pieces`` give the layer of an ink or of a
-    piece (by its code); what has none is always shown."""
+    piece (by its code); what has none is always shown. ``look`` is how an ink looks."""
 
     def __init__(
         self,
         file: PdfFile,
         inks: Mapping[Ink, str] | None = None,
         pieces: Mapping[str, str] | None = None,
+        look: Callable[[str], Layer] = layer_of,
     ) -> None:
+        self._look = look
         self._file, self._inks, self._pieces = file, inks or {}, pieces or {}
         self._canvas: Any = file.canvas
         self._open: list[bool] = []
@@ -71,7 +74,7 @@ class PdfPen:
                 self._canvas.addLiteral(f"/Span <</ActualText <{said}>>> BDC")
             text = self._canvas.beginText()
             text.setFont(load_font(), type_size(height))
-            text.setFillColor(_colour(look_of(layer).rgb))
+            text.setFillColor(_colour(self._look(layer).rgb))
             x, y = _points(at)
             text.setTextTransform(cos(angle), sin(angle), -sin(angle), cos(angle), x, y)
             text.textOut(drawn)
@@ -88,7 +91,7 @@ class PdfPen:
                 (path.curveTo if len(piece) == 4 else path.lineTo)(*steps)
         if closed:
             path.close()
-        look = look_of(layer)
+        look = self._look(layer)
         per_mm = POINTS_PER_CM / MM_PER_CM
         with self._within(layer):
             self._canvas.setStrokeColor(_colour(look.rgb))

@@ -1,0 +1,115 @@
+"""A batch, strung together once: the table, the rows done one after the other, the summary."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from drafting.errors import Problem, SheetError
+from workroom.batch.engines import engine_for, in_order
+from workroom.batch.jobs import Job, jobs
+from workroom.batch.row import Outcome, Setting
+from workroom.batch.summary import Summary, Totals, summary_in
+from workroom.batch.table import Row, Table
+from workroom.folder import cannot, tidy
+from workroom.report import version
+
+Watch = Callable[[Outcome], None]
+
+
+def run_batch(
+    table: Table,
+    into: Path,
+    *,
+    cores: int = 0,
+    scheduler: str = "",
+    kinds: tuple[str, ...] = ("all",),
+    profiles: str = "drawing",
+    replace: bool = False,
+    date: str = "",
+    watch: Watch | None = None,
+) -> Totals:
+    """Draft every order of a table into a folder of its own in ``into``, and sum up.
+
+    ``cores`` processes, all there are when nought; or the workers of a ``scheduler``. ``watch`` is
+    told every outcome, in the order of the table. What was finished before is kept. Raises
+    :class:`SheetError` when something cannot be written: what was finished stays finished.
+    """
+    setting = Setting(
+        into=into.absolute(),
+        base=table.path.absolute().parent,
+        kinds=kinds,
+        profiles=profiles,
+        replace=replace,
+        program=version(),
+    )
+    with _alone(into), summary_in(into, table.name, table.delimiter) as summary:
+        with engine_for(setting, cores or usable_cores(), scheduler) as engine:
+            for outcome in in_order(engine, _work(table, date)):
+                _tell(outcome, summary, watch)
+        return summary.totals
+
+
+def usable_cores() -> int:
+    """How many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _work(table: Table, date: str) -> Iterator[Job | Outcome]:
+    for item in jobs(table, date):
+        if isinstance(item, Row):
+            assert item.problem is not None
+            yield Outcome(item.line, reasons=(str(item.problem),))
+        else:
+            yield item
+
+
+def _tell(outcome: Outcome, summary: Summary, watch: Watch | None) -> None:
+    summary.add(outcome)
+    if watch is not None:
+        watch(outcome)
+
+
+@contextmanager
+def _alone(into: Path) -> Iterator[None]:
+    """The folder made, ours alone, and cleared of what a batch that was stopped left half done."""
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+        held = _held(into)
+    except OSError as error:
+        raise cannot(into, error, "Choose another folder with --into.") from error
+    try:
+        tidy(into)
+        yield
+    finally:
+        if held is not None:
+            os.close(held)
+
+
+def _held(into: Path) -> int | None:
+    """A lock on the folder, which the system takes away from whoever ends; ``None`` where there
+    are no such locks. Raises :class:`SheetError` when another holds it."""
+    try:
+        import fcntl
+    except ImportError:
+        return None
+    opened = os.open(into, os.O_RDONLY)
+    try:
+        fcntl.flock(opened, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        os.close(opened)
+        raise SheetError(
+            Problem(
+                "another batch is writing into this folder",
+                place=str(into),
+                advice="Wait for it, or choose another folder with --into.",
+            )
+        ) from None
+    except OSError:  # a disk without locks
+        os.close(opened)
+        return None
+    return opened

@@ -1,0 +1,49 @@
+"""``neckarc grade``: a range of sizes from the command line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from workroom.answers import answer
+
+
+@click.command(name="grade", short_help="Draft a size table's range as one nest.")
+@click.argument("card", type=click.Path(path_type=Path))
+@click.option("--sizes", "table", required=True, help="The table: one of those in data/sizes.")
+@click.option("--only", default="", help='Some sizes of it: "8 10 12".')
+@click.option(
+    "--into",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("orders"),
+    show_default=True,
+    help="The folder in which the range's own folder is made.",
+)
+@click.option("--replace", is_flag=True, help="Swap a folder of the same name for the new one.")
+def grade(card: Path, table: str, only: str, into: Path, replace: bool) -> None:
+    """Draft the garment on CARD in every size of a published table, and check how it grows.
+
+    Garment, neckline and collar are the card's, measurements the table's. Exit status as for
+    neckarc draft.
+    """
+    answer(lambda: _grade(card, table, only, into, replace))
+
+
+def _grade(path: Path, table: str, only: str, into: Path, replace: bool) -> int:
+    from workroom.folder import folder_name, next_number, swap, write_folder
+    from workroom.grade.papers import grade_lines, range_failed, range_papers
+    from workroom.grade.sizes import draft_range, open_range_card
+
+    card = open_range_card(path)
+    drafted = draft_range(card, table, only.replace(",", " ").split())
+    files = range_papers(drafted)
+    told = [line for line in grade_lines(drafted) if not line.startswith("pass:")]
+    click.echo("\n".join(told))
+    name = folder_name(card.client, card.date.isoformat(), card.order, drafted.table.key)
+    place = write_folder(into, name, files, taken=swap if replace else next_number)
+    click.echo(f"Written to {place}")
+    if range_failed(drafted):
+        click.echo("A check failed: NOT FOR CUTTING. See above.", err=True)
+        return 3
+    return 0

@@ -1,0 +1,202 @@
+"""A range as a nest: the sizes of each piece laid on each other at one point, and drawn on pens.
+
+A pen a size, and one for what is said once: labels, grain, heading and key. Centimetres, y up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from drafting.curves import line
+from drafting.cutting import CutLine, cut_line, notch_marks
+from drafting.drawing import Ink, Labels
+from drafting.errors import DraftError
+from drafting.labelling import lettered
+from drafting.lettering import text_width
+from drafting.pens import Pen
+from drafting.pieces import Piece
+from drafting.points import Move, Point
+from drafting.signs import DRILL, arrow, bracket, bracket_depth
+from workroom.grade.look import corner_of, refuse_too_many
+from workroom.grade.sizes import Range
+from workroom.sheets.laid_pieces import paper_area
+from workroom.sheets.nesting import Item, nest
+
+#: As wide as the largest sheet of the A series (cm), unless a piece is wider.
+_WIDTH = 82.0
+_GAP = 2.0
+_KEY, _SAMPLE, _TAG = 0.5, 4.0, 0.3
+_BAR = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Nested:
+    """One piece in its sizes, laid together where ``point`` says; every one is moved there."""
+
+    code: str
+    title: str
+    point: str
+    sizes: Mapping[str, Piece]
+
+    @property
+    def smallest(self) -> Piece:
+        """The smallest of them."""
+        return next(iter(self.sizes.values()))
+
+    @property
+    def area(self) -> Any:
+        """The paper that all of them take, a shapely area."""
+        return shapely.union_all([paper_area(piece) for piece in self.sizes.values()])
+
+    def moved(self, move: Move) -> Nested:
+        """All of them moved."""
+        sizes = {name: piece.moved(move) for name, piece in self.sizes.items()}
+        return Nested(self.code, self.title, self.point, sizes)
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """All pieces of a range where they lie on one sheet, its lower left corner at the origin."""
+
+    title: str
+    pieces: tuple[Nested, ...]
+    sizes: tuple[str, ...]
+    labels: Labels
+    width: float
+    height: float
+
+    def piece(self, code: str) -> Nested:
+        """A piece by its code. Raises ``KeyError``."""
+        for nested in self.pieces:
+            if nested.code == code:
+                return nested
+        raise KeyError(code)
+
+
+def nest_of(drafted: Range) -> Nest:
+    """The nest of a range. Raises :class:`DraftError` when there are more sizes than looks."""
+    refuse_too_many(len(drafted.sizes))
+    together = [_together(drafted, code) for code in drafted.codes]
+    widest = max(one.area.bounds[2] - one.area.bounds[0] for one in together)
+    width = max(_WIDTH, widest + 2 * _GAP)
+    lay = nest([Item(one.area, turns=False) for one in together], width, None, _GAP)
+    assert lay is not None
+    laid = tuple(n.moved(spot.move) for n, spot in zip(together, lay.spots, strict=True))
+    rows = len(_key_rows(drafted.sizes, width))
+    height = lay.lengths[0] + (rows + 1) * 2.2 * _KEY + 7.0
+    card = drafted.card
+    span = f"sizes {drafted.sizes[0]} to {drafted.sizes[-1]}"
+    smallest = drafted.smallest
+    labels = Labels(
+        client=card.client,
+        date=card.date.isoformat(),
+        order=card.order,
+        method=smallest.bodice.quantities.method.title if smallest.bodice else "",
+        lines={one.code: (span, f"laid together {one.point}") for one in laid},
+        stamp=_stamp(drafted),
+    )
+    title = f"{card.order or 'Range'}: {span}, {drafted.table.title}"
+    return Nest(title, laid, drafted.sizes, labels, width, height)
+
+
+def draw_nest(nest: Nest, pens: Mapping[str, Pen], plain: Pen) -> tuple[float, float]:
+    """Draw a nest, each size on its own pen. Returns width and height (cm) of what was drawn."""
+    for nested in nest.pieces:
+        for name, piece in nested.sizes.items():
+            pens[name].begin_piece(nested.code, nested.title)
+            _draw_size(pens[name], name, nested, piece)
+            pens[name].end_piece()
+        plain.begin_piece(nested.code, nested.title)
+        for stroke in arrow(*nested.smallest.grain):
+            plain.curve(Ink.GRAIN, stroke)
+        for ink, words in lettered(nested.smallest, nest.labels):
+            plain.text(ink, words.at, words.words, words.height, words.angle)
+        plain.end_piece()
+    _heading(nest, pens, plain)
+    return nest.width, nest.height
+
+
+def _together(drafted: Range, code: str) -> Nested:
+    graded = drafted.graded(code)
+    sizes, said = {}, ""
+    for name, piece in graded.items():
+        corner, said = corner_of(piece)
+        sizes[name] = piece.moved(Move(shift=Point(0.0, 0.0) - corner))
+    return Nested(code, next(iter(graded.values())).title, said, sizes)
+
+
+def _stamp(drafted: Range) -> str | None:
+    wrong = [name for name, order in drafted.orders.items() if order.failed]
+    return f"NOT FOR CUTTING: size {', '.join(wrong)}" if wrong else None
+
+
+def _draw_size(pen: Pen, name: str, nested: Nested, piece: Piece) -> None:
+    cut = _cut(piece)
+    if cut is not None:
+        pen.outline(Ink.CUT, cut.curves())
+    pen.outline(Ink.SEW, tuple(edge.curve for edge in piece.edges))
+    for dart in piece.darts:
+        pen.curve(Ink.DART, line(dart.first, dart.tip))
+        pen.curve(Ink.DART, line(dart.tip, dart.second))
+    for mark in piece.marks:
+        pen.curve(Ink.MARK, mark.curve)
+    for notch in notch_marks(piece, cut):
+        for snip in notch.strokes:
+            pen.curve(Ink.NOTCH, snip)
+    for drill in piece.drills:
+        pen.dot(Ink.DRILL, drill.at, DRILL)
+    if piece is list(nested.sizes.values())[-1]:
+        for edge in piece.edges:
+            if edge.on_fold:
+                for stroke in bracket(edge, bracket_depth(piece)):
+                    pen.curve(Ink.FOLD, stroke)
+    points = cut.points if cut is not None else piece.outline()
+    corner, _ = corner_of(piece)
+    far = int(np.argmax(np.hypot(points[:, 0] - corner.x, points[:, 1] - corner.y)))
+    pen.text(Ink.TEXT, Point(float(points[far, 0]), float(points[far, 1])), name, _TAG)
+
+
+def _cut(piece: Piece) -> CutLine | None:
+    try:
+        return cut_line(piece)
+    except DraftError:  # a sew line that crosses itself: its size is stamped
+        return None
+
+
+def _heading(nest: Nest, pens: Mapping[str, Pen], plain: Pen) -> None:
+    top = nest.height
+    plain.text(Ink.TEXT, Point(_GAP, top - 1.6), nest.title, 0.8)
+    facts = " · ".join(
+        word for word in (nest.labels.client, nest.labels.date, nest.labels.method) if word
+    )
+    plain.text(Ink.TEXT, Point(_GAP, top - 2.8), facts, _KEY)
+    if nest.labels.stamp:
+        at = Point(_GAP + text_width(facts, _KEY) + 2.0, top - 2.8)
+        plain.text(Ink.STAMP, at, nest.labels.stamp, 0.7)
+    y = top - 4.4
+    for row in _key_rows(nest.sizes, nest.width):
+        x = _GAP
+        for name in row:
+            pens[name].curve(Ink.CUT, line(Point(x, y), Point(x + _SAMPLE, y)))
+            pens[name].text(Ink.TEXT, Point(x + _SAMPLE + 0.4, y - _KEY / 2), name, _KEY)
+            x += _slot(nest.sizes)
+        y -= 2.2 * _KEY
+    plain.curve(Ink.TEXT, line(Point(_GAP, y), Point(_GAP + _BAR, y)))
+    for x, tick in ((0.0, 0.4), (_BAR / 2, 0.25), (_BAR, 0.4)):
+        plain.curve(Ink.TEXT, line(Point(_GAP + x, y - tick), Point(_GAP + x, y + tick)))
+    words = "10 cm = 100 mm: measure this bar before cutting"
+    plain.text(Ink.TEXT, Point(_GAP + _BAR + 0.6, y - 0.2), words, 0.4)
+
+
+def _slot(sizes: tuple[str, ...]) -> float:
+    return _SAMPLE + 1.6 + max(text_width(name, _KEY) for name in sizes)
+
+
+def _key_rows(sizes: tuple[str, ...], width: float) -> list[tuple[str, ...]]:
+    many = max(1, int((width - 2 * _GAP) / _slot(sizes)))
+    return [sizes[k : k + many] for k in range(0, len(sizes), many)]
