@@ -29,7 +29,8 @@ class BlockWish:
     """What is asked of a block: ``fit`` one of none, front, side, both; ``neck_ease`` over the
     neck base girth (whole neckline); ``style`` a style neckline; ``button_stand`` beyond centre
     front, 0 for a front on the fold; ``neck_shape`` the style neckline's shape; ``ease`` how
-    loose it is to hang, the method's own when nothing is asked. Centimetres."""
+    loose it is to hang, the method's own when nothing is asked; ``toile`` how a fitting moves the
+    fitted neckline. Centimetres."""
 
     method: str
     fit: str = "none"
@@ -38,6 +39,7 @@ class BlockWish:
     button_stand: float = 0.0
     neck_shape: str = "round"
     ease: EaseWish = field(default_factory=EaseWish)
+    toile: NeckChange | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
     """
     q, ease = _quantities(method(wish.method), body, wish)
     _check_sense(q)
-    start = _frame(q)
+    start = neck_frame(q)
     frame, fit = fit_neckline(
         start,
         target=body["neck_base_girth"] + wish.neck_ease,
@@ -82,6 +84,7 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
         fit=wish.fit,
         style=wish.style,
         shape=wish.neck_shape,
+        toile=wish.toile,
     )
     shoulder = frame.back_shoulder()
     waist = draw_waist(q)
@@ -128,7 +131,8 @@ def _quantities(chosen: Method, body: Body, wish: BlockWish) -> tuple[Quantities
     return quantities(chosen, body, neck_ease=wish.neck_ease, ease=ease.inputs), ease
 
 
-def _frame(q: Quantities) -> NeckFrame:
+def neck_frame(q: Mapping[str, float]) -> NeckFrame:
+    """The neckline as the method draws it, before any correction; ``q`` are its quantities."""
     width = q["half_width"]
     back_neck = Point(0.0, q["nape_height"])
     back_side = back_neck + Point(q["back_neck_width"], q["back_neck_rise"])

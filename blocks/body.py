@@ -5,7 +5,7 @@ Lengths in centimetres and angles in radians. A taken measurement is never chang
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass
 
 from blocks.measures import Estimate, Measurement, Order, measurements, orders, refuse_unknown
@@ -55,25 +55,35 @@ def complete(taken: Mapping[str, float]) -> Body:
     first; what is then missing may lean on estimates too. What nothing is known for stays out, and
     asking the body for it raises. Raises :class:`DraftError` for a measurement of unknown name.
     """
-    known = measurements()
     refuse_unknown(taken)
     values = dict(taken)
     sentences: dict[str, str] = {}
-    for key, measurement in known.items():
-        rule = _usable(measurement, taken)
-        if key not in values and rule is not None and rule.leans_on:
-            values[key] = rule.value(taken)
-            sentences[key] = _sentence(rule, ())
-    for key, measurement in known.items():
-        rule = _usable(measurement, values)
-        if key not in values and rule is not None:
-            values[key] = rule.value(values)
-            sentences[key] = _sentence(rule, sentences)
-    ordered = {key: values[key] for key in known if key in values}
+    for key, rule in rules_used(taken).items():
+        values[key] = rule.value(values)
+        sentences[key] = _sentence(rule, sentences)
+    ordered = {key: values[key] for key in measurements() if key in values}
     return Body(ordered, {key: sentences[key] for key in ordered if key in sentences})
 
 
-def _usable(measurement: Measurement, values: Mapping[str, float]) -> Estimate | None:
+def rules_used(taken: Collection[str]) -> dict[str, Estimate]:
+    """By which rule each missing measurement is estimated, in the order of working out: each leans
+    on what was ``taken`` and on those before it alone."""
+    known, found = measurements(), set(taken)
+    used: dict[str, Estimate] = {}
+    for key, measurement in known.items():
+        rule = _usable(measurement, taken)
+        if key not in found and rule is not None and rule.leans_on:
+            used[key] = rule
+    found |= set(used)
+    for key, measurement in known.items():
+        rule = _usable(measurement, found)
+        if key not in found and rule is not None:
+            used[key] = rule
+            found.add(key)
+    return used
+
+
+def _usable(measurement: Measurement, values: Collection[str]) -> Estimate | None:
     return next(
         (rule for rule in measurement.estimates if all(key in values for key in rule.leans_on)),
         None,

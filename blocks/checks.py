@@ -255,7 +255,7 @@ def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...
     """The pieces' neckline against the client's neck, and a style neckline called by its name."""
     fit = draft.fit
     whole = 2.0 * (back.length(EdgeName.NECKLINE) + front.length(EdgeName.NECKLINE))
-    close = whole if fit.style is None else fit.fitted
+    close = whole if fit.style is None and fit.toile is None else fit.fitted
     guess = " (estimated: take it)" if draft.body.is_estimated("neck_base_girth") else ""
     check = within(
         f"neckline against neck base girth{guess}",
@@ -279,15 +279,34 @@ def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...
             advice="Do not cut: the collar was drafted to another neckline.",
         ),
     ]
+    if fit.toile is not None:
+        checks.append(_toile(draft))
     if fit.style is not None:
         checks += _style(draft, whole, front)
     return tuple(checks)
 
 
+def _toile(draft: BodiceDraft) -> Check:
+    """The neckline moved after a fitting: no longer the neck as measured, as was seen on her."""
+    fit = draft.fit
+    much = fit.toiled - fit.fitted
+    way = "longer" if much >= 0.0 else "shorter"
+    return Check(
+        "neckline as corrected at the fitting",
+        fit.toiled,
+        fit.fitted,
+        0.0,
+        Verdict.NOTE,
+        f"{abs(much):.2f} cm {way} than the neckline fitted to the neck base girth, as was seen on "
+        "the toile. Try it on again.",
+        where="whole neckline",
+    )
+
+
 def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
     """What a maker should know of a style neckline; matters of taste but never hidden."""
     fit, title = draft.fit, shapes()[draft.frame.shape].title
-    much = whole - fit.fitted
+    much = whole - fit.toiled
     ways = "longer by design" if much >= 0.0 else "shorter than the fitted one"
     advice = f"{abs(much):.2f} cm {ways.split()[0]} than the fitted neckline; the collar is "
     advice += "drafted to it."
@@ -297,7 +316,7 @@ def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
         Check(
             f"style neckline, {ways}",
             whole,
-            fit.fitted,
+            fit.toiled,
             0.0,
             Verdict.NOTE,
             advice,

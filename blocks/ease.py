@@ -8,7 +8,7 @@ method draws exactly as published. Lengths in centimetres.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from functools import cache
 from types import MappingProxyType
 
@@ -27,10 +27,14 @@ EASE_INPUTS = (
 )
 
 
+_NO_NUMBERS = ("named", "more")
+
+
 @dataclass(frozen=True, slots=True)
 class EaseWish:
     """The ease that is asked for: a ``named`` choice ("" for the method's own) and any number to
-    stand in place of that choice's, ``None`` to leave it. The numbers are those of :class:`Ease`.
+    stand in place of that choice's, ``None`` to leave it. The numbers are those of :class:`Ease`;
+    ``more`` is added to what they come to, as a fitting asks for it.
     """
 
     named: str = ""
@@ -42,6 +46,7 @@ class EaseWish:
     front_width: float | None = None
     shoulder: float | None = None
     shoulder_lift: float | None = None
+    more: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,17 +127,21 @@ def settle_ease(wish: EaseWish, *, bust: float, waist: float) -> Ease:
     if wish.named:
         known |= named_ease(wish.named)
     known |= _numbers(wish)
+    known["bust"] += wish.more.get("bust", 0.0)
     more = (known["bust"] - bust) / 2.0
     for key in ("back_width", "front_width"):
         known.setdefault(key, float(data["shares"][key]["value"]) * more)
-    _check(wish)
+    for key, amount in wish.more.items():
+        known[key] += amount if key != "bust" else 0.0
+    _check({f"garment.ease.{key}": (key, value) for key, value in _numbers(wish).items()})
+    _check({f"toile ({key})": (key, known[key]) for key in wish.more})
     return Ease(
         named=wish.named, published_bust=bust, published_waist=waist, **_only_settled(known)
     )
 
 
 def _numbers(wish: EaseWish) -> dict[str, float]:
-    found = {f.name: getattr(wish, f.name) for f in fields(wish) if f.name != "named"}
+    found = {f.name: getattr(wish, f.name) for f in fields(wish) if f.name not in _NO_NUMBERS}
     return {key: value for key, value in found.items() if value is not None}
 
 
@@ -140,16 +149,17 @@ def _only_settled(known: Mapping[str, float]) -> dict[str, float]:
     return {f.name: known[f.name] for f in fields(Ease) if f.name in known}
 
 
-def _check(wish: EaseWish) -> None:
+def _check(asked: Mapping[str, tuple[str, float]]) -> None:
+    """Numbers by where they were asked for, each with its name, against its limits."""
     limits = read_data("ease").values["limits"]
     problems = []
-    for key, value in _numbers(wish).items():
+    for place, (key, value) in asked.items():
         low, high = (float(limits[key][end]) for end in ("least", "most"))
         if not low <= value <= high:
             problems.append(
                 Problem(
                     "this is not an ease that can be worn",
-                    key=f"garment.ease.{key}",
+                    key=place,
                     got=f"{value:.1f} cm",
                     accepted=f"{low:g} to {high:g} cm",
                     advice=str(limits[key]["advice"]),

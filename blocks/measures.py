@@ -18,12 +18,17 @@ Range = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """One rule for a measurement that was not taken: its formula, what it leans on, its source."""
+    """One rule for a measurement that was not taken: its formula, what it leans on, its source.
+
+    ``residual`` is the standard deviation of real women about it (cm), ``None`` where its source
+    gives none.
+    """
 
     leans_on: tuple[str, ...]
     text: str
     source: str
     formula: Formula
+    residual: float | None = None
 
     def value(self, known: Mapping[str, float]) -> float:
         """The estimate in centimetres or radians; ``known`` holds at least ``leans_on``."""
@@ -149,6 +154,7 @@ def _measurement(key: str, table: dict[str, Any], toml: TomlText) -> Measurement
                     rule["formula"],
                     rule["source"],
                     parse(rule["formula"], place=toml.place(f"{key}.estimate.{index}", key)),
+                    float(rule["residual_cm"]) if "residual_cm" in rule else None,
                 )
                 for index, rule in enumerate(table.get("estimate", ()))
             ),

@@ -42,7 +42,8 @@ class NeckFit:
     ease, ``corrections`` every single cure, ``applied`` the one the card asked for, ``fitted`` the
     whole neckline after it, and ``style`` a wished style neckline on top of that: ``finished`` is
     the whole neckline in its shape, ``inside`` how far its front lies on the neck's side of the
-    fitted one (0 where it does not).
+    fitted one (0 where it does not). ``toile`` is a move asked for after a fitting, ``toiled`` the
+    whole neckline after it, on which the style is laid; without one it is the fitted neckline.
     """
 
     drafted: float
@@ -53,6 +54,8 @@ class NeckFit:
     style: NeckChange | None
     finished: float
     inside: float = 0.0
+    toile: NeckChange | None = None
+    toiled: float = 0.0
 
     @property
     def off(self) -> float:
@@ -75,12 +78,14 @@ def fit_neckline(
     fit: str = "none",
     style: NeckChange | None = None,
     shape: str = "round",
+    toile: NeckChange | None = None,
 ) -> tuple[NeckFrame, NeckFit]:
     """The frame after the asked correction and style, with the whole account.
 
-    The correction is always made on the round neckline; ``shape`` is laid on the finished one.
-    Raises :class:`DraftError` when the asked correction or style lies outside what this body or
-    shape allows; the message names those that do.
+    The correction is always made on the round neckline; ``toile`` moves that as a fitting asked,
+    and ``shape`` is laid on the finished one. Raises :class:`DraftError` when the asked
+    correction, move or style lies outside what this body or shape allows; the message names those
+    that do.
     """
     if shape != "round" and style is None:
         style = NeckChange()
@@ -98,9 +103,10 @@ def fit_neckline(
             )
         )
     fitted = frame if applied is None or applied.change is None else frame.changed(applied.change)
-    finished = fitted
+    toiled = fitted if toile is None else _moved(fitted, toile, neck_girth)
+    finished = toiled
     if style is not None:
-        finished = styled(fitted, style, shape)
+        finished = styled(toiled, style, shape)
     return finished, NeckFit(
         drafted=2.0 * frame.half(),
         target=target,
@@ -109,8 +115,35 @@ def fit_neckline(
         fitted=2.0 * fitted.half(),
         style=style,
         finished=2.0 * finished.half(),
-        inside=0.0 if style is None else how_far_inside(finished, fitted),
+        inside=0.0 if style is None else how_far_inside(finished, toiled),
+        toile=toile,
+        toiled=2.0 * toiled.half(),
     )
+
+
+def _moved(fitted: NeckFrame, toile: NeckChange, neck_girth: float) -> NeckFrame:
+    """The fitted frame as it was changed after a fitting. Raises :class:`DraftError`."""
+    moved, known = fitted.changed(toile), limits()
+    least_width = known["neck_share_least"] * neck_girth / (2.0 * pi)
+    rise = moved.back_side.y - moved.back_neck.y
+    problems = [
+        Problem(
+            f"after the fittings {said} only {value:.1f} cm",
+            key="toile",
+            accepted=f"{least:.1f} cm or more",
+            advice="Give a smaller amount.",
+        )
+        for said, value, least in (
+            ("the front neck would be deep", moved.depth, known["front_depth_least"]),
+            ("half the front neck would be wide", moved.width, least_width),
+            ("the shoulder would be long", moved.front_length, known["shoulder_least"]),
+            ("the back neck would be deep", rise, known["back_rise_least"]),
+        )
+        if value < least
+    ]
+    if problems:
+        raise DraftError(problems)
+    return moved
 
 
 def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Correction:
@@ -134,6 +167,11 @@ def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Corr
         return Correction(key, "", None, _refusal(key, nearest, left))
     amount = root_between(gap, low, high, xtol=1e-10, rtol=1e-13)
     return Correction(key, _said(frame, key, amount), change(amount))
+
+
+def correction_by(frame: NeckFrame, key: str, amount: float) -> NeckChange:
+    """The move that a correction of an amount is: centimetres, or for ``both`` a share."""
+    return _change(frame, key)(amount)
 
 
 def _change(frame: NeckFrame, key: str) -> Callable[[float], NeckChange]:

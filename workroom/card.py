@@ -26,9 +26,10 @@ from workroom.card_needs import (
     missing,
     read_collar,
 )
-from workroom.card_shape import CardShape, GarmentShape, NecklineShape, card_shape
+from workroom.card_shape import CardShape, GarmentShape, NecklineShape, ToileShape, card_shape
+from workroom.fitting_words import fitting_words
 from workroom.options import options
-from workroom.wishes import CollarWish, GarmentWish, NecklineWish
+from workroom.wishes import CollarWish, GarmentWish, NecklineWish, ToileWish
 
 __all__ = [
     "Card",
@@ -37,6 +38,7 @@ __all__ = [
     "GarmentWish",
     "Methods",
     "NecklineWish",
+    "ToileWish",
     "card_from",
     "parse_card",
     "read_card",
@@ -48,7 +50,8 @@ USUAL_BUTTON_STAND = 1.5
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One client card without mistakes. ``measurements`` holds what was taken (cm, radians)."""
+    """One client card without mistakes. ``measurements`` holds what was taken (cm, radians),
+    ``toile`` what was seen at her fittings."""
 
     name: str
     client: str
@@ -60,6 +63,7 @@ class Card:
     garment: GarmentWish
     neckline: NecklineWish
     collar: CollarWish
+    toile: tuple[ToileWish, ...] = ()
 
 
 def read_card(path: Path, *, collars: Collars, methods: Methods) -> Card:
@@ -115,6 +119,7 @@ def _card(
         garment=_garment(shape.garment, methods),
         neckline=_neckline(shape.neckline),
         collar=collar,
+        toile=tuple(_toile(one) for one in shape.toile),
     )
 
 
@@ -144,3 +149,8 @@ def _neckline(neckline: NecklineShape) -> NecklineWish:
         back_arc=neckline.back_arc,
         front_arc=neckline.front_arc,
     )
+
+
+def _toile(one: ToileShape) -> ToileWish:
+    usual = fitting_words().seen[one.seen].usual
+    return ToileWish(one.date, one.seen, usual if one.amount is None else one.amount)

@@ -33,9 +33,10 @@ def unknown_key(
     key: str, table: str, toml: TomlText, known: Mapping[str, Iterable[str]], value: object
 ) -> Problem:
     """The problem of a key that means nothing in ``table`` (dotted; empty for the top)."""
-    here = sorted(known.get(table, ()))
-    homes = [name for name, keys in known.items() if key in keys and name != table]
-    heading = f"[{table}]" if table else "the top of the card"
+    name = ".".join(part for part in table.split(".") if not part.isdecimal())
+    here = sorted(known.get(name, ()))
+    homes = [other for other, keys in known.items() if key in keys and other not in (name, "toile")]
+    heading = f"[{table}]" if name == table else f"[[{name}]]"
     advice = did_you_mean(key, here)
     if homes and not (advice and table == "measurements"):  # "hip" there is the hip girth
         where = f"under [{homes[0]}]" if homes[0] else "at the top, above the first [heading]"
@@ -112,7 +113,7 @@ def _problem(detail: Any, toml: TomlText, known: Mapping[str, Iterable[str]]) ->
     value = detail["input"]
     match detail["type"]:
         case "missing":
-            return Problem("this is missing", place, key, advice=_MISSING.get(key, ""))
+            return Problem("this is missing", place, key, advice=_MISSING.get(_plain(path), ""))
         case "extra_forbidden":
             return unknown_key(path[-1], ".".join(path[:-1]), toml, known, value)
         case "refused":
@@ -123,6 +124,9 @@ def _problem(detail: Any, toml: TomlText, known: Mapping[str, Iterable[str]]) ->
                 advice = did_you_mean(value, choices)
             accepted = parts["accepted"] or ", ".join(f'"{word}"' for word in choices)
             return Problem(parts["said"], place, key, shown(value), accepted, advice)
+    if path[:1] == ["toile"]:
+        advice = "Write [[toile]] on a line of its own and date, seen and amount below."
+        return Problem("a table is wanted here", place, key, shown(value), advice=advice)
     return Problem(
         "a table is wanted here",
         place,
@@ -132,7 +136,14 @@ def _problem(detail: Any, toml: TomlText, known: Mapping[str, Iterable[str]]) ->
     )
 
 
+def _plain(path: list[str]) -> str:
+    """A key with its tables, without the numbers of their rows."""
+    return ".".join(part for part in path if not part.isdecimal())
+
+
 _MISSING = {
     "client": 'Write client = "her name" at the top.',
     "date": "Write the day she was measured, such as date = 2026-03-14, at the top.",
+    "toile.date": "Write the day of the fitting, such as date = 2026-03-14.",
+    "toile.seen": 'Write what was seen, such as seen = "front neck too deep".',
 }

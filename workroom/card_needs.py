@@ -17,6 +17,7 @@ from workroom.card_shape import (
     GarmentShape,
     NecklineShape,
     StyleShape,
+    ToileShape,
 )
 from workroom.options import options
 from workroom.wishes import CollarWish
@@ -139,4 +140,5 @@ def known_keys() -> dict[str, Iterable[str]]:
         "neckline": tuple(NecklineShape.model_fields),
         "neckline.style": tuple(StyleShape.model_fields),
         "collar": tuple(CollarShape.model_fields),
+        "toile": tuple(ToileShape.model_fields),
     }

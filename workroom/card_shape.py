@@ -8,17 +8,27 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 import unicodedata
 from collections.abc import Callable, Iterable
 from functools import cache
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, create_model
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    create_model,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 from blocks.measures import Measurement, measurements
 from drafting.parameters import ParameterRule, format_range, kind_of, read_quantity, within
 from drafting.units import CM_PER_INCH, MM_PER_CM, LengthUnit, from_cm
+from workroom.fitting_words import fitting_words, plain_words
 from workroom.options import options
 
 #: Shapes of a style neckline.
@@ -26,6 +36,12 @@ NECK_SHAPES = ("round", "v", "square", "boat")
 Reader = Callable[[object, ValidationInfo], Any]
 #: Invisible signs that belong to some scripts' spelling (zero-width joiner and non-joiner).
 _SPELLING = "\u200c\u200d"
+#: The least that is worth changing after a fitting (cm): half a millimetre.
+LEAST_SEEN = 0.05
+#: After so many corrections it is time to measure her again.
+MOST_SEEN = 60
+#: An amount among the words for a fitting, with or without its unit.
+_AMOUNT = re.compile(r"(?:^|\s)\d{1,3}(?:[.,]\d{1,3}|/\d{1,2})?\s?(?:cm|mm|in)?(?=\s|$)")
 
 
 def refuse(said: str, *, accepted: str = "", advice: str = "", choices: Iterable[str] = ()) -> Any:
@@ -185,6 +201,71 @@ class CollarShape(BaseModel):
     kind: Annotated[str, BeforeValidator(choice("none", context="collars"))] = "none"
 
 
+def read_seen(value: object, info: ValidationInfo) -> str:
+    """Words of ``data/toile.toml`` for something seen at a fitting."""
+    known = fitting_words().seen
+    if not isinstance(value, str):
+        raise refuse(f"a text is wanted here, not {kind_of(value)}", accepted='"text"')
+    words = plain_words(value)
+    if words not in known:
+        raise refuse(
+            "these are none of the words for a fitting",
+            accepted="those that the blank card lists (neckarc card)",
+            choices=known,
+        )
+    return words
+
+
+def read_amount(value: object, info: ValidationInfo) -> float:
+    """How much of what was seen (cm), up to the most of its words."""
+    known = fitting_words().seen.get(str(info.data.get("seen")))
+    unit = info.context["unit"] if info.context else LengthUnit.CM
+    most = known.most if known else max(one.most for one in fitting_words().seen.values())
+    advice = f"Give {known.amount}." if known else ""
+    try:
+        amount = read_quantity(value, "cm", unit)
+    except ValueError as error:
+        raise refuse(str(error), advice=advice) from None
+    if not within(amount, LEAST_SEEN, most):
+        accepted = format_range(LEAST_SEEN, most, "cm", unit)
+        advice += " If it is more than that, take her measurements again."
+        raise refuse("this is no amount for what was seen", accepted=accepted, advice=advice)
+    return amount
+
+
+class ToileShape(_Table):
+    """One ``[[toile]]``: what was seen at a fitting."""
+
+    date: Annotated[datetime.date, BeforeValidator(read_date)]
+    seen: Annotated[str, BeforeValidator(read_seen)]
+    amount: Annotated[float | None, BeforeValidator(read_amount)] = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _amount_among_the_words(cls, values: Any) -> Any:
+        """``front neck 0.8 too deep`` says its amount among the words."""
+        if not isinstance(values, dict) or "amount" in values:
+            return values
+        seen = values.get("seen")
+        if not isinstance(seen, str) or len(seen) > 200:
+            return values
+        found = _AMOUNT.findall(seen)
+        if len(found) != 1:
+            return values
+        return {**values, "seen": _AMOUNT.sub(" ", seen), "amount": found[0].strip()}
+
+
+def read_toile(value: object, info: ValidationInfo) -> object:
+    """The fittings as a list of tables, not too many of them."""
+    if isinstance(value, dict):
+        raise refuse("each thing seen has a heading of its own", advice="Write [[toile]].")
+    if not isinstance(value, list):
+        raise refuse(f"headings [[toile]] are wanted here, not {kind_of(value)}")
+    if len(value) > MOST_SEEN:
+        raise refuse(f"{len(value)} things seen are too many", accepted=f"up to {MOST_SEEN}")
+    return value
+
+
 class CardShape(_Table):
     """A whole card but for the measurements, whose names come from data."""
 
@@ -196,6 +277,7 @@ class CardShape(_Table):
     garment: GarmentShape = GarmentShape()
     neckline: NecklineShape = NecklineShape()
     collar: CollarShape = CollarShape()
+    toile: Annotated[tuple[ToileShape, ...], BeforeValidator(read_toile)] = ()
     measurements: Any = None
 
 

@@ -9,9 +9,10 @@ from textwrap import wrap
 
 from blocks.measures import Measurement, measurements
 from drafting.parameters import ParameterRule, format_range
-from drafting.units import LengthUnit, format_inches
+from drafting.units import LengthUnit, format_inches, format_length
 from workroom.card_needs import Collars, Methods, default_method
 from workroom.card_shape import NECK_SHAPES
+from workroom.fitting_words import Seen, fitting_words
 from workroom.options import options
 
 _WIDTH = 96
@@ -43,6 +44,7 @@ def blank_card(
         *_garment(unit, methods, method),
         *_neckline(unit),
         *_collar(unit, collars, collar, rules),
+        *_toile(unit),
     ]
     return "\n".join(lines) + "\n"
 
@@ -136,6 +138,28 @@ def _collar(
     for key, rule in rules.items():
         yield from _remark(f"{rule.meaning} ({rule.accepted(unit)}):")
         yield f"# {key} = {_default(rule, unit)}"
+
+
+def _toile(unit: LengthUnit) -> Iterator[str]:
+    yield ""
+    yield from _remark(
+        "After a fitting: what was seen on the toile, one heading each. The next draft is changed "
+        "by the amount, or by the usual one when none stands there. Take the entry away once a "
+        "new toile has been drafted to new measurements."
+    )
+    first = next(iter(fitting_words().seen.values()))
+    yield "# [[toile]]"
+    yield "#   date = 2026-03-21"
+    yield f"#   seen = {_quoted(first.words)}"
+    yield f"#   amount = {_length(first.usual, unit)}"
+    yield from _remark("What may be seen, with what the amount is, the usual one and the most:")
+    for seen in fitting_words().seen.values():
+        yield from _seen(seen, unit)
+
+
+def _seen(seen: Seen, unit: LengthUnit) -> list[str]:
+    amounts = f"{format_length(seen.usual, unit)}, up to {format_length(seen.most, unit)}"
+    return _remark(f"- {seen.words}: {seen.amount} ({amounts})")
 
 
 def _default(rule: ParameterRule, unit: LengthUnit) -> str:

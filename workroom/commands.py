@@ -1,4 +1,5 @@
-"""The command line: ``neckarc draft``, ``batch``, ``grade``, ``check``, ``card`` and ``book``.
+"""The command line: ``neckarc draft``, ``batch``, ``grade``, ``check``, ``explain``, ``card``,
+``book`` and ``desk``.
 
 Exit status: 0 all is well; 1 a file could not be written; 2 the card has mistakes or asks for
 what cannot be drafted, and nothing was written; 3 a check failed, and the draft is marked.
@@ -78,6 +79,19 @@ def check(card: Path) -> None:
     answer(lambda: _check(card))
 
 
+@neckarc.command(short_help="Say where a number comes from, how sure it is, and what if.")
+@_CARD
+@click.argument("quantity", nargs=-1)
+def explain(card: Path, quantity: tuple[str, ...]) -> None:
+    """Explain the draft of CARD: how sure neckline, collar and checks are, what to measure again.
+
+    With a QUANTITY (front neck width, half neckline, closed top girth, neck base girth, the name of
+    a check ...) where it comes from, what it depends on, how sure it is, and how far a measurement
+    may move before a check flips. Writes no files.
+    """
+    answer(lambda: _explain(card, " ".join(quantity)))
+
+
 @neckarc.command(name="card", short_help="Write a blank client card.")
 @click.option("--unit", type=click.Choice(["cm", "in"]), default="cm", show_default=True)
 @click.option("--method", default="", help="The drafting method to fill in.")
@@ -134,6 +148,14 @@ def _check(path: Path) -> int:
     order = _order(path)
     show_order(order)
     return _status(order.failed)
+
+
+def _explain(path: Path, asked: str) -> int:
+    from workroom.explaining import explain as explained
+
+    order = _order(path)
+    click.echo("\n".join(explained(order, asked)))
+    return 0
 
 
 def _desk(port: int, browser: bool) -> int:

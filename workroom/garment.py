@@ -24,6 +24,7 @@ from drafting.errors import DraftError
 from drafting.pieces import Piece, Seam
 from workroom.card import Card
 from workroom.options import settled
+from workroom.toile import Fitted, fitted
 from workroom.wishes import GarmentWish
 
 _NO_STYLE: Mapping[str, float | str] = MappingProxyType({})
@@ -47,11 +48,15 @@ class Bodice:
     notes: tuple[str, ...]
 
 
-def make_bodice(card: Card, style: Mapping[str, float | str] = _NO_STYLE) -> Bodice:
+def make_bodice(
+    card: Card, style: Mapping[str, float | str] = _NO_STYLE, body: Body | None = None
+) -> Bodice:
     """The bodice of a card; ``style`` is the style neckline its collar is made for, which stands
-    when the card asks for none. Raises :class:`DraftError`."""
-    body = complete(card.measurements)
-    draft = draft_bodice(body, _block_wish(card, style))
+    when the card asks for none, ``body`` one to draft to in place of what the card's measurements
+    come to. Raises :class:`DraftError`."""
+    body = body or complete(card.measurements)
+    seen = fitted(card)
+    draft = draft_bodice(body, _block_wish(card, style, seen))
     back, front = make_up(draft)
     checks = check_bodice(draft, back, front)
     notes = draft.notes
@@ -113,7 +118,7 @@ def _dart_wish(garment: GarmentWish) -> DartWish:
     )
 
 
-def _block_wish(card: Card, style: Mapping[str, float | str]) -> BlockWish:
+def _block_wish(card: Card, style: Mapping[str, float | str], seen: Fitted) -> BlockWish:
     wish = card.neckline
     asked = wish.style or style
     lower, widen, back = (
@@ -124,9 +129,10 @@ def _block_wish(card: Card, style: Mapping[str, float | str]) -> BlockWish:
     return BlockWish(
         method=card.garment.method,
         fit=wish.fit,
-        neck_ease=wish.ease,
+        neck_ease=wish.ease + seen.neck_ease,
         style=None if change == NeckChange() else change,
         button_stand=button_stand(card.garment),
         neck_shape=str(asked.get("shape", "round")),
-        ease=EaseWish(**{**ease, "named": ease["named"] or ""}),
+        ease=EaseWish(**{**ease, "named": ease["named"] or ""}, more=seen.ease),
+        toile=None if seen.neck == NeckChange() else seen.neck,
     )

@@ -28,6 +28,7 @@ from workroom.card import Card, parse_card, read_card
 from workroom.finishing import finish
 from workroom.garment import Bodice, button_stand, make_bodice
 from workroom.options import settled
+from workroom.toile import fitted, fitted_collar
 
 #: Which entry of the card's allowances each edge takes.
 ALLOWANCE_OF: Mapping[EdgeName, str] = MappingProxyType(
@@ -102,8 +103,9 @@ def read_card_text(text: str, name: str) -> Card:
     return parse_card(text, name, collars=known_collars(), methods=known_methods())
 
 
-def make_order(card: Card) -> Order:
-    """Draft what a card asks for.
+def make_order(card: Card, body: Body | None = None) -> Order:
+    """Draft what a card asks for, to ``body`` when one is given in place of what the card's
+    measurements come to.
 
     Raises :class:`DraftError` when it cannot be drafted at all; a draft that merely fails a check
     comes back with that check.
@@ -113,15 +115,16 @@ def make_order(card: Card) -> Order:
     seam_list: tuple[Seam, ...] = ()
     checks: tuple[Check, ...] = ()
     notes: tuple[str, ...] = ()
+    seen = fitted(card)
     if card.neckline.from_tape:
         neckline = _taped(card)
     else:
         kind = COLLARS.get(card.collar.kind)
-        bodice = make_bodice(card, kind.neckline if kind else {})
+        bodice = make_bodice(card, kind.neckline if kind else {}, body)
         pieces, seam_list = (bodice.back, bodice.front), bodice.seams
         checks, notes = bodice.checks, bodice.notes
         neckline = bodice.draft.neckline
-    collar = _collar(card, Ground(neckline, *pieces))
+    collar = draft_collar(card, Ground(neckline, *pieces))
     if collar is not None:
         pieces = tuple(collar.bodice.get(piece.code, piece) for piece in pieces) + collar.pieces
         seam_list += collar.seams
@@ -152,7 +155,7 @@ def make_order(card: Card) -> Order:
         seams=seam_list,
         checks=checks,
         unusual=find_unusual(card.measurements, card.unit),
-        notes=notes,
+        notes=seen.notes + notes,
     )
 
 
@@ -181,7 +184,9 @@ def _taped(card: Card) -> Neckline:
     )
 
 
-def _collar(card: Card, ground: Ground) -> CollarDraft | None:
+def draft_collar(card: Card, ground: Ground) -> CollarDraft | None:
+    """The collar of a card on a ground; ``None`` when none is asked for. Raises
+    :class:`DraftError`."""
     if card.collar.kind == "none":
         return None
     collar = COLLARS[card.collar.kind]
@@ -196,6 +201,8 @@ def _collar(card: Card, ground: Ground) -> CollarDraft | None:
     wishes = dict(card.collar.values)
     if "button_stand" in collar.parameters:
         wishes.setdefault("button_stand", button_stand(card.garment))
+    if card.toile:
+        wishes = fitted_collar(collar.kind, wishes, fitted(card).collar, ground.neckline)
     return collar.draft(ground, wishes)
 
 

@@ -13,6 +13,11 @@ from typing import Any
 
 from blocks.measures import measurements
 from collars.registry import COLLARS
+from drafting.errors import DraftError
+from workroom.certainty.retake import retakes
+from workroom.certainty.safety import room_chance
+from workroom.certainty.sure import Certainty, certainty
+from workroom.certainty.words import retake_line, sure_line
 from workroom.order import Order
 
 #: What reads a report can tell by this which keys to expect.
@@ -61,6 +66,7 @@ def report(order: Order) -> dict[str, Any]:
             }
             for check in order.checks
         ],
+        "how_sure": how_sure(order),
         "remarks": [*(one.sentence(order.card.unit) for one in order.unusual), *order.notes],
     }
 
@@ -68,6 +74,60 @@ def report(order: Order) -> dict[str, Any]:
 def report_bytes(order: Order) -> bytes:
     """The report as JSON (RFC 8259), keys in their order, two blanks deep."""
     return (json.dumps(report(order), ensure_ascii=False, indent=2) + "\n").encode("utf-8")
+
+
+def how_sure(order: Order) -> dict[str, Any] | None:
+    """What the errors of measuring make of neckline, collar and checks; ``None`` where the draft
+    stands too near the edge of what can be drafted for it to be told.
+
+    ``lines`` says the most needful of it in words; checks that hang on the measurements and were
+    not worked out here have no chance (``neckarc explain`` works them out).
+    """
+    try:
+        found = certainty(order)
+    except DraftError:
+        return None
+    kept = ("neckline.half", "neckline.back_arc", "neckline.front_arc", *_closed(found))
+    numbers = [found.numbers[key] for key in kept]
+    rows = retakes(found)
+    lines = [sure_line(found.numbers["neckline.half"], found)]
+    lines += [sure_line(found.numbers[key], found, advice=False) for key in _closed(found)]
+    if rows:
+        lines.append(f"to take again first: {retake_line(rows[0], order.card.unit)}")
+    room = room_chance(found)
+    return {
+        "numbers": [
+            {
+                "name": one.name,
+                "value": round(one.value, 4),
+                "standard_deviation": round(one.sd(found.readings), 4),
+                "shares": {
+                    root: round(share, 3)
+                    for root, share in one.shares(found.readings).items()
+                    if share >= 0.005
+                },
+            }
+            for one in numbers
+        ],
+        "chance_of_room_for_the_neck": None if room is None else round(room, 4),
+        "checks": [
+            {
+                "name": one.check.name,
+                "where": one.check.where,
+                "standard_deviation": round(one.sd, 4) if one.reckoned else None,
+                "chance": round(one.chance, 4) if one.reckoned else None,
+            }
+            for one in found.checks
+            if not one.settled
+        ],
+        "take_again": [row.reading.key for row in rows],
+        "lines": lines,
+    }
+
+
+def _closed(found: Certainty) -> list[str]:
+    closed = ("collar.closed_top_girth", "collar.closed_roll_girth")
+    return [key for key in closed if key in found.numbers]
 
 
 def _measurements(order: Order) -> list[dict[str, Any]]:

@@ -1,7 +1,9 @@
-"""What a client card asks for: garment, neckline and collar, in centimetres and radians."""
+"""What a client card asks for: garment, neckline, collar and what was seen at a fitting, in
+centimetres and radians."""
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -59,3 +61,13 @@ class CollarWish:
     kind: str = "none"
     raw: Mapping[str, float | str] = field(default_factory=dict)
     values: Mapping[str, float | str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class ToileWish:
+    """What was seen at a fitting: the day, the words of ``data/toile.toml``, and the amount that
+    goes with them (cm); the usual one when the card gives none."""
+
+    date: datetime.date
+    seen: str
+    amount: float

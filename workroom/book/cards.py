@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,16 +11,20 @@ import tomli_w
 
 from blocks.measures import measurements
 from drafting.errors import Problem
+from drafting.tolerances import SAME_POINT
 from workroom.book.book import ASKED, Book
 from workroom.book.errors import BookError
-from workroom.book.records import BookOrder, Client
+from workroom.book.records import BookOrder, Client, Correction
 from workroom.card_file import read_card_toml
+from workroom.fitting_words import fitting_words
 from workroom.order import read_card_text
+from workroom.wishes import ToileWish
 
 
 def import_card(book: Book, text: str, name: str) -> tuple[Client, BookOrder]:
     """Take a card into the book: to the client of that name when there is just one, else a new one;
-    its measurements as a new set (unless that very set is there already), its order as a new order.
+    its measurements as a new set (unless that very set is there already), its order as a new order,
+    what was seen at her fittings as corrections in force (unless they are there already).
 
     Raises :class:`CardError` for a card with mistakes, and :class:`BookError` when two clients
     have that name.
@@ -37,6 +42,7 @@ def import_card(book: Book, text: str, name: str) -> tuple[Client, BookOrder]:
         )
     client = same[0] if same else book.add_client(card.client)
     measured = _measured(book, client, card.date, values)
+    _take_fittings(book, client, card.toile)
     asked = {table: values[table] for table in ASKED if table in values}
     asked["unit"] = str(values.get("unit", "cm"))
     if values.get("notes"):
@@ -55,8 +61,52 @@ def _measured(
     return book.add_measurements(client.id, date, taken, unit).id
 
 
+def _take_fittings(book: Book, client: Client, seen: tuple[ToileWish, ...]) -> None:
+    """Every fitting that is not in the book yet, as often as it stands on the card; those that are
+    hold from now on."""
+    known = list(book.corrections_of(client.id))
+    for one in seen:
+        same = next((old for old in known if _same(old, one)), None)
+        if same is None:
+            book.add_correction(client.id, one.date, one.seen, one.amount)
+            continue
+        known.remove(same)
+        if not same.in_force:
+            book.set_in_force(same.id, True)
+
+
+def _same(old: Correction, one: ToileWish) -> bool:
+    return (old.date, old.seen) == (one.date, one.seen) and abs(
+        old.amount - one.amount
+    ) < SAME_POINT
+
+
+def _fittings(book: Book, client: Client, unit: str) -> list[dict[str, Any]]:
+    """The corrections in force as ``[[toile]]`` of a card in ``unit``."""
+    return [
+        {
+            "date": one.date,
+            "seen": one.seen,
+            "amount": one.amount if unit == "cm" else f"{one.amount:.6f} cm",
+        }
+        for one in book.corrections_of(client.id)
+        if one.in_force and one.seen in fitting_words().seen
+    ]
+
+
+def _strange(book: Book, client: Client) -> str:
+    """A remark for every correction in force that is in no words a card knows."""
+    head = "# Fitting of {}, in words that no card knows: {}\n"
+    return "".join(
+        head.format(one.date.isoformat(), json.dumps(one.seen))
+        for one in book.corrections_of(client.id)
+        if one.in_force and one.seen not in fitting_words().seen
+    )
+
+
 def export_card(book: Book, order: BookOrder) -> str:
-    """An order as the text of a card. Raises :class:`NotInBookError`."""
+    """An order as the text of a card, with every correction in force; one in words that no card
+    knows stands as a remark. Raises :class:`NotInBookError`."""
     client = book.client(order.client)
     asked = dict(order.asked)
     unit = str(asked.pop("unit", "cm"))
@@ -71,7 +121,10 @@ def export_card(book: Book, order: BookOrder) -> str:
             else {key: _with_unit(key, v, measured.unit) for key, v in measured.taken.items()}
         )
     head |= {"order": order.name, "notes": str(asked.pop("notes", ""))}
-    return tomli_w.dumps({**head, **tables, **asked})
+    seen = _fittings(book, client, unit)
+    if seen:
+        asked["toile"] = seen
+    return _strange(book, client) + tomli_w.dumps({**head, **tables, **asked})
 
 
 def _with_unit(key: str, value: float | str, unit: str) -> float | str:

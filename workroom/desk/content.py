@@ -23,6 +23,9 @@ from workroom.desk.errors import DeskError
 LONGEST_NAME, LONGEST_NOTE, LONGEST_TEXT = 120, 10_000, 200
 _PLAIN = ("client", "date", "unit", "order", "notes")
 _TABLES = (*ASKED, "measurements")
+#: What was seen at fittings and holds for this client: shown in the draft, kept in the book.
+FITTINGS = "toile"
+_MOST_FITTINGS = 100
 _DEEPEST = 3
 _MOST_VALUES = 400
 _MOST = 1e9
@@ -44,6 +47,7 @@ def read_content(sent: Any) -> dict[str, Any]:
     if not isinstance(sent, dict):
         raise DeskError(Problem("a table of values is wanted"))
     content: dict[str, Any] = {}
+    fittings: list[dict[str, Any]] = []
     for key, value in sent.items():
         if key in _PLAIN:
             if not isinstance(value, str):
@@ -51,6 +55,8 @@ def read_content(sent: Any) -> dict[str, Any]:
             content[key] = value
         elif key in _TABLES:
             content[key] = value
+        elif key == FITTINGS:
+            fittings = _rows(value)
         else:
             raise DeskError(Problem("a card has no such part", key=str(key)[:60]))
     count = [0]
@@ -64,7 +70,21 @@ def read_content(sent: Any) -> dict[str, Any]:
     strange = [key for key in kept.get("measurements", {}) if key not in measurements()]
     if strange:
         raise DeskError(Problem("there is no measurement of this name", key=strange[0][:60]))
-    return kept
+    return kept | ({FITTINGS: fittings} if fittings else {})
+
+
+def _rows(sent: Any) -> list[dict[str, Any]]:
+    """What was seen at fittings, row by row."""
+    if not isinstance(sent, list) or len(sent) > _MOST_FITTINGS:
+        raise DeskError(
+            Problem(
+                "a list of fittings is wanted", key=FITTINGS, accepted=f"up to {_MOST_FITTINGS}"
+            )
+        )
+    rows = [_value(row, FITTINGS, 1, [0]) for row in sent]
+    if not all(isinstance(row, dict | None) for row in rows):
+        raise DeskError(Problem("a fitting is a table", key=FITTINGS))
+    return [row for row in rows if row]
 
 
 def text_line(given: object, key: str, longest: int, *, empty: bool = True) -> str:

@@ -15,6 +15,7 @@ from workroom.book.errors import BookConflictError
 from workroom.book.records import BookOrder, Taken
 from workroom.card_file import read_card_toml
 from workroom.desk.content import (
+    FITTINGS,
     LONGEST_NAME,
     LONGEST_NOTE,
     read_content,
@@ -30,6 +31,8 @@ def opened(book: Book, order: BookOrder) -> dict[str, Any]:
     content: dict[str, Any] = {key: values.get(key, {}) for key in (*ASKED, "measurements")}
     date = values.get("date") or datetime.date.today()
     content |= {"unit": values["unit"], "date": str(date), "order": order.name}
+    fittings = [{**row, "date": str(row["date"])} for row in values.get(FITTINGS, [])]
+    content |= {FITTINGS: fittings} if fittings else {}
     return content | {"client": values["client"], "notes": values.get("notes", "")}
 
 

@@ -18,7 +18,8 @@ def report_pdf_bytes(order: Order) -> bytes:
     unit, told = order.card.unit, report(order)
     story: list[Any] = [said(order.stamp, "bold")] if order.stamp else []
     method = told["method"]
-    head = [("Client", told["client"]), ("Measured", told["date"]), ("Order", told["order"])]
+    ordered = f"{told['order']}, measured {told['date']}" if told["order"] else told["date"]
+    head = [("Client", told["client"]), ("Order" if told["order"] else "Measured", ordered)]
     if method:
         head.append(("Method", f"{method['title']}. {method['source']}"))
     head.append(("Made with", told["written_by"]))
@@ -26,6 +27,10 @@ def report_pdf_bytes(order: Order) -> bytes:
     if told["measurements"]:
         story += [said("Measurements", "head"), _measurements(told["measurements"], unit)]
     story += [said("Neckline and neck", "head"), *(said(s, "tiny") for s in neckline_lines(order))]
+    if told["how_sure"]:
+        story.append(said("How sure", "head"))
+        lines = (*told["how_sure"]["lines"], "± is one standard deviation of the measuring errors")
+        story.append(said(". ".join(line[0].upper() + line[1:] for line in lines) + ".", "tiny"))
     story += [said("Checks", "head"), *_checks(order)]
     if told["remarks"]:
         story.append(said("Remarks", "head"))

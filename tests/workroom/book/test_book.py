@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import os
 import random
+import re
 import signal
 import sqlite3
 import subprocess
@@ -114,6 +115,60 @@ def test_corrections_stay_in_the_book_when_they_no_longer_hold(book: Book) -> No
     (found,) = book.corrections_of(client.id)
     assert not found.in_force
     assert found.amount == 1.2
+
+
+def test_corrections_in_force_stand_on_the_card_and_come_back(book: Book) -> None:
+    client, order = import_card(book, DEMO, "a")
+    book.add_correction(client.id, DAY, "front neck too deep", 0.8)
+    over = book.add_correction(client.id, DAY, "collar rides up", 1.2)
+    book.set_in_force(over.id, False)
+
+    text = export_card(book, order)
+    card = read_card_text(text, "a")
+
+    assert [(one.date, one.seen, one.amount) for one in card.toile] == [
+        (DAY, "front neck too deep", 0.8)
+    ]
+    with Book(book.path.with_name("other.db")) as other:
+        taken, _ = import_card(other, text, "a")
+        import_card(other, text, "a")  # the same fitting is one correction
+        (found,) = other.corrections_of(taken.id)
+        assert (found.date, found.seen, found.amount) == (DAY, "front neck too deep", 0.8)
+        assert found.in_force
+
+
+@pytest.mark.parametrize("written", ["3/16", "0.4"])
+def test_a_fitting_in_inches_comes_out_meaning_the_same(book: Book, written: str) -> None:
+    inches = DEMO.replace('unit = "cm"', 'unit = "in"')
+    for key, value in read_card_text(DEMO, "a").measurements.items():
+        inches = re.sub(rf"(?m)^{key} = .*$", f'{key} = "{value:.4f} cm"', inches)
+    inches = inches.replace('"0.3665 cm"', "21")
+    inches += f'[[toile]]\ndate = {DAY}\nseen = "front neck too high"\namount = "{written}"\n'
+    _, order = import_card(book, inches, "a")
+    before, after = (read_card_text(t, "a").toile for t in (inches, export_card(book, order)))
+    assert [(one.date, one.seen) for one in after] == [(one.date, one.seen) for one in before]
+    assert after[0].amount == pytest.approx(before[0].amount, abs=1e-6)
+    client, _ = import_card(book, export_card(book, order), "a")
+    assert len(book.corrections_of(client.id)) == 1
+
+
+def test_a_fitting_that_no_longer_held_holds_again_when_a_card_says_it(book: Book) -> None:
+    client, order = import_card(book, DEMO, "a")
+    one = book.add_correction(client.id, DAY, "collar rides up", 0.7)
+    text = export_card(book, order)
+    book.set_in_force(one.id, False)
+    assert "toile" not in export_card(book, order)
+    import_card(book, text, "a")
+    (found,) = book.corrections_of(client.id)
+    assert found.in_force
+
+
+def test_words_no_card_knows_stand_on_it_as_a_remark(book: Book) -> None:
+    client, order = import_card(book, DEMO, "a")
+    book.add_correction(client.id, DAY, 'sits "oddly"\nsomewhere', 0.7)
+    text = export_card(book, order)
+    assert "sits" in text.splitlines()[0]
+    assert read_card_text(text, "a").toile == ()
 
 
 @settings(max_examples=60, deadline=None)

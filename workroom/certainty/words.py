@@ -1,0 +1,167 @@
+"""How sure a draft is, in a maker's words and units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import degrees, radians
+
+from blocks.measures import measurements
+from drafting.units import LengthUnit, from_cm, to_cm
+from workroom.certainty.readings import TAPED, Reading
+from workroom.certainty.retake import NECK, Retake
+from workroom.certainty.sure import SURE, Certainty, Sure, SureCheck
+from workroom.order import Order
+
+_PARTS = {
+    1.0: "all",
+    0.9: "nine tenths",
+    0.8: "four fifths",
+    0.75: "three quarters",
+    2 / 3: "two thirds",
+    0.6: "three fifths",
+    0.5: "half",
+    0.4: "two fifths",
+    1 / 3: "a third",
+    0.25: "a quarter",
+    0.2: "a fifth",
+    0.1: "a tenth",
+}
+LEGEND = (
+    "± is the standard deviation that the errors of measuring give: two times in three it is off "
+    "by less, 19 times in 20 by less than twice that. Shares are of its square."
+)
+
+
+def length(value: float, unit: LengthUnit) -> str:
+    """A length (cm) to a hundredth of the unit."""
+    return f"{from_cm(value, unit) + 0.0:.2f} {unit}"
+
+
+def amount(value: float, kind: str, unit: LengthUnit) -> str:
+    """A length (cm), an angle (radians) or a bare number."""
+    if kind == "deg":
+        return f"{degrees(value):.1f}°"
+    return length(value, unit) if kind == "cm" else f"{value:.3f}"
+
+
+def measured(root: str, order: Order, unit: LengthUnit) -> str:
+    """A root's own value, as it was taken or estimated."""
+    if root in TAPED:
+        return length(getattr(order.card.neckline, root), unit)
+    value = order.body[root] if order.body else order.card.measurements[root]
+    return amount(value, measurements()[root].unit, unit)
+
+
+def part(share: float) -> str:
+    """A share in words: ``nine tenths``."""
+    return _PARTS[min(_PARTS, key=lambda known: abs(known - share))]
+
+
+def sure_line(number: Sure, found: Certainty, *, advice: bool = True) -> str:
+    """``half neckline 18.62 ± 0.31 cm; nine tenths of that is the neck base girth: take it
+    twice``; the last words only with ``advice``."""
+    unit, sd = found.order.card.unit, number.sd(found.readings)
+    head = f"{number.name} {amount(number.value, number.unit, unit)}"
+    if sd < (radians(SURE) if number.unit == "deg" else SURE):
+        return f"{head}, whatever the errors of measuring"
+    if number.unit == "cm":
+        head = f"{number.name} {from_cm(number.value, unit):.2f} ± {from_cm(sd, unit):.2f} {unit}"
+    else:
+        head += f" ± {amount(sd, number.unit, unit)}"
+    return f"{head}; {whose(number.shares(found.readings), found.readings, advice=advice)}"
+
+
+def whose(shares: Mapping[str, float], readings: Mapping[str, Reading], *, advice: bool) -> str:
+    """Where most of an uncertainty comes from, and what to do about it."""
+    first, *others = shares
+    reading = readings[first]
+    said = f"{part(shares[first])} of that is the {reading.name}"
+    if not reading.taken:
+        said += ", only estimated"
+    if advice:
+        said += ": take it twice" if reading.taken else ": take it"
+    if others and shares[others[0]] >= 0.15:
+        other = readings[others[0]]
+        said += f"; {part(shares[others[0]])} is the {other.name}"
+        said += "" if other.taken else ", only estimated"
+    return said
+
+
+def check_name(one: SureCheck) -> str:
+    """A check with where it is."""
+    return f"{one.check.name} ({one.check.where})" if one.check.where else one.check.name
+
+
+def check_amount(value: float, kind: str, unit: LengthUnit) -> str:
+    """A check's number, whose angles are degrees already."""
+    return f"{value:.1f}°" if kind == "deg" else length(value, unit)
+
+
+def chance_line(one: SureCheck, unit: LengthUnit) -> str:
+    """The chance that a check holds on the body as it really is, and what it was reckoned from."""
+    check = one.check
+    off = check_amount(abs(check.off), check.unit, unit)
+    if abs(check.off) < 0.005:
+        stands = "now just what is wanted"
+    else:
+        stands = f"now {off} {'more' if check.off > 0 else 'less'} than is wanted"
+    told = f"{stands}, ± {check_amount(one.sd, check.unit, unit)}"
+    if not check.least:
+        told += f"; {check_amount(check.tolerance, check.unit, unit)} either way is allowed"
+    return f"{check_name(one)}: holds {odds(one.chance)} ({told})"
+
+
+def odds(chance: float) -> str:
+    """A chance in words."""
+    if chance > 0.995:
+        return "as good as surely"
+    if chance < 0.005:
+        return "hardly ever, however well she is measured"
+    return f"{100 * chance:.0f} times in 100"
+
+
+def doubtful(found: Certainty) -> list[SureCheck]:
+    """Checks that hang on the errors of measuring: the least sure first, those that hardly ever
+    hold last; those that hold as good as surely, and those that only tell a number, left out."""
+    rows = [
+        one
+        for one in found.checks
+        if one.reckoned
+        and not one.settled
+        and one.chance < 0.995
+        and (one.check.least or one.check.tolerance > 0.0)
+    ]
+    return sorted(rows, key=lambda one: (one.chance < 0.005, one.chance))
+
+
+def retake_line(row: Retake, unit: LengthUnit) -> str:
+    """Why to take a measurement again, or at last."""
+    name, kind = row.reading.name, _kind(row.reading.key)
+    way = "take it once more" if row.reading.taken else "it was only estimated: take it"
+    sds = f"± {amount(row.reading.sd, kind, unit)} to {amount(row.reading.better, kind, unit)}"
+    line = f"{name}: {way} ({sds})"
+    if row.check is not None:
+        now, then = (f"{100 * chance:.0f}" for chance in (row.now, row.then))
+        line += f", and “{row.check.check.name}” holds {then} times in 100 instead of {now}"
+    elif row.share >= NECK:
+        line += f": {part(row.share)} of what the neckline is unsure by"
+    return line
+
+
+def rate_line(root: str, by: float, kind: str, found: Certainty) -> str:
+    """How much more one centimetre (inch, degree) of a measurement makes a number."""
+    unit, reading = found.order.card.unit, found.readings[root]
+    head = f"{reading.name} {measured(root, found.order, unit)}"
+    head += "" if reading.taken else " (estimated)"
+    step = radians(1.0) if _kind(root) == "deg" else to_cm(1.0, unit)
+    one = "1°" if _kind(root) == "deg" else f"1 {unit}"
+    moved = by * step
+    if kind == "deg":
+        told = f"{abs(degrees(moved)):.3f}°"
+    else:
+        told = f"{abs(from_cm(moved, unit)):.3f} {unit}" if kind == "cm" else f"{abs(moved):.4f}"
+    return f"{head}: {one} more makes it {told} {'more' if moved >= 0 else 'less'}"
+
+
+def _kind(root: str) -> str:
+    return "cm" if root in TAPED else measurements()[root].unit

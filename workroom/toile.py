@@ -1,0 +1,175 @@
+"""What the fittings of a card change in its next draft, and the notes that say so.
+
+Several things seen may turn the same knob; they add up, within what the knob allows. Centimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from blocks.neck import NeckChange
+from blocks.neckline import Neckline
+from collars.parameters import collar_sheet, settled
+from collars.roll_line import swing_of
+from drafting.errors import DraftError, Problem
+from drafting.units import LengthUnit
+from workroom.card import Card
+from workroom.fitting_words import FittingWords, Knob, fitting_words
+from workroom.wishes import ToileWish
+
+_NONE: Mapping[str, float] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """Every knob the fittings turn and by how much in all (cm), and what is to be said of it."""
+
+    turned: Mapping[str, float] = field(default_factory=lambda: _NONE)
+    notes: tuple[str, ...] = ()
+
+    @property
+    def neck(self) -> NeckChange:
+        """The move of the fitted neckline."""
+        return NeckChange(
+            self.turned.get("neck.front_raise", 0.0),
+            self.turned.get("neck.side_shift", 0.0),
+            self.turned.get("neck.back_lower", 0.0),
+        )
+
+    @property
+    def neck_ease(self) -> float:
+        """How much longer the whole neckline is to be."""
+        return self.turned.get("neck.ease", 0.0)
+
+    @property
+    def ease(self) -> Mapping[str, float]:
+        """What is added to the ease, by the names of ``blocks.ease.Ease``."""
+        return self._room("ease")
+
+    @property
+    def collar(self) -> Mapping[str, float]:
+        """What is added to the collar's parameters."""
+        return self._room("collar")
+
+    def _room(self, name: str) -> Mapping[str, float]:
+        return {
+            key.removeprefix(f"{name}."): amount
+            for key, amount in self.turned.items()
+            if key.startswith(f"{name}.")
+        }
+
+
+def fitted(card: Card) -> Fitted:
+    """What the fittings of a card come to. Raises :class:`DraftError` when they turn a knob
+    farther than it goes."""
+    if not card.toile:
+        return Fitted()
+    words = fitting_words()
+    shares: dict[str, list[float]] = {}
+    notes: list[str] = []
+    for one in card.toile:
+        head = f"Fitting of {one.date.isoformat()}, {one.seen}"
+        turns = [_turn(card, words, one, change) for change in words.seen[one.seen].changes]
+        said = []
+        for turn in turns:
+            if turn is None:
+                continue
+            knob, amount = turn
+            shares.setdefault(knob.key, []).append(amount)
+            said.append(knob.said(amount))
+        notes.append(f"{head}: {', and '.join(said)}." if said else f"{head}: {_idle(card)}.")
+    turned = {key: sum(amounts) for key, amounts in shares.items()}
+    notes += _together(words, shares)
+    _check(words, turned)
+    return Fitted(MappingProxyType(turned), tuple(notes))
+
+
+def fitted_collar(
+    kind: str, wishes: Mapping[str, float | str], more: Mapping[str, float], neckline: Neckline
+) -> dict[str, float | str]:
+    """The wishes of a collar with what the fittings add to what stands there.
+
+    Raises :class:`DraftError` where that is more or less than the parameter may be.
+    """
+    values, _ = settled(kind, wishes)
+    found = dict(wishes)
+    problems = []
+    for key, amount in more.items():
+        stands = values.number(key)
+        if key == "swing":
+            stands = swing_of(neckline, values)
+        rule = collar_sheet(kind).rules[key]
+        found[key] = stands + amount
+        if not rule.low - 1e-9 <= stands + amount <= rule.high + 1e-9:
+            problems.append(
+                Problem(
+                    f"the fittings would turn {key} from {stands:.2f} to {stands + amount:.2f} cm",
+                    key="toile",
+                    accepted=rule.accepted(LengthUnit.CM),
+                    advice="Give a smaller amount, or write another "
+                    f"{key} under [collar] and take the fitting away.",
+                )
+            )
+    if problems:
+        raise DraftError(problems)
+    return found
+
+
+def _turn(
+    card: Card, words: FittingWords, one: ToileWish, change: Mapping[str, float]
+) -> tuple[Knob, float] | None:
+    """The knob of a change that this order has, and how far it goes; ``None`` when there is
+    none."""
+    for key, per in change.items():
+        if _has(card, words.knobs[key]):
+            return words.knobs[key], per * one.amount
+    return None
+
+
+def _has(card: Card, knob: Knob) -> bool:
+    if knob.collar:
+        kind = card.collar.kind
+        return kind != "none" and knob.collar in collar_sheet(kind).parameters
+    if card.neckline.from_tape:
+        return False
+    return knob.key != "neck.ease" or card.neckline.fit != "none"
+
+
+def _idle(card: Card) -> str:
+    """Why nothing was changed for something seen."""
+    if card.neckline.from_tape:
+        return "nothing is changed, the neckline was taped; change the paper block"
+    if card.neckline.fit == "none":
+        return "nothing is changed: the neckline is not fitted to the neck, write another fit"
+    kind = "no collar" if card.collar.kind == "none" else f"the {card.collar.kind} collar"
+    return f"nothing is changed, {kind} has nothing to turn for it"
+
+
+def _together(words: FittingWords, shares: Mapping[str, list[float]]) -> Iterator[str]:
+    for key, amounts in shares.items():
+        if len(amounts) < 2:
+            continue
+        against = min(amounts) < 0.0 < max(amounts)
+        total = sum(amounts)
+        said = words.knobs[key].said(total)
+        if abs(total) < 0.005:
+            said = said.rpartition(" by ")[0].replace(" is ", " is not ") + ": they cancel out"
+        head = "These fittings pull against each other; together" if against else "Together"
+        yield f"{head}: {said}."
+
+
+def _check(words: FittingWords, turned: Mapping[str, float]) -> None:
+    problems = [
+        Problem(
+            f"the fittings go too far: {words.knobs[key].said(amount)}",
+            key="toile",
+            accepted=f"up to {words.knobs[key].most:.2f} cm in all",
+            advice="Take her measurements again; then take the old fittings away.",
+        )
+        for key, amount in turned.items()
+        if abs(amount) > words.knobs[key].most + 1e-9
+    ]
+    if problems:
+        raise DraftError(problems)
