@@ -17,10 +17,11 @@ from blocks.neck import NeckChange, NeckFrame
 from blocks.neckfit import NeckFit, fit_neckline
 from blocks.neckline import Neckline
 from blocks.scye import BackScye, FrontScye, back_scye, front_scye
+from blocks.sense import SENSE
 from blocks.shoulder import BackShoulder
 from blocks.waist import Waist, draw_waist
 from drafting.curves import Curve
-from drafting.errors import DraftError, Problem
+from drafting.errors import DraftError
 from drafting.points import Point, direction
 
 
@@ -159,77 +160,9 @@ def neck_frame(q: Mapping[str, float]) -> NeckFrame:
 
 
 def _check_sense(q: Quantities) -> None:
-    problems = []
-    for said, value, least, advice in (
-        (
-            "scye too narrow between back and front width lines",
-            q["scye_dart_x"] - q["back_width"],
-            4.0,
-            "Take across back, across front and bust again.",
-        ),
-        ("front neck too narrow", q["front_neck_width"], 3.0, "Take the neck base girth again."),
-        ("front neck too shallow", q["front_neck_depth"], 3.0, "Take the neck base girth again."),
-        ("shoulder too short", q["front_shoulder_length"], 4.0, "Take the shoulder length again."),
-        (
-            "bust dart's lower leg too near the bust point",
-            q["bust_point_x"] - q["scye_dart_x"],
-            2.0,
-            "Take bust point width and across front again.",
-        ),
-        (
-            "bust point too near centre front",
-            q["half_width"] - q["bust_point_x"],
-            4.0,
-            "Take the bust point width again.",
-        ),
-        (
-            "bust point too near the waist line",
-            q["waist_depth"] + q["front_waist_drop"] + q["bust_point_y"],
-            4.0,
-            "Take side neck to bust point and back waist length again.",
-        ),
-        (
-            "bust dart's upper leg too near the bust point's upright",
-            q["bust_point_x"] - _upper_leg(q).x,
-            1.0,
-            "Take bust girth, bust point width and side neck to bust point again.",
-        ),
-        (
-            "scye too shallow above the bust dart",
-            q["side_neck_height"] - q["scye_dart_y"],
-            6.0,
-            "Take the scye depth again.",
-        ),
-    ):
-        if not value >= least:
-            problems.append(
-                Problem(
-                    f"{said}: {value:.1f} cm", accepted=f"{least:.0f} cm or more", advice=advice
-                )
-            )
-    if not -0.35 < q["front_shoulder_slope"] < 0.8 or not -0.35 < q["back_shoulder_slope"] < 0.8:
-        problems.append(
-            Problem(
-                "the shoulder's slope is not one a body has",
-                advice="Take shoulder length and scye depth again.",
-            )
-        )
-    if abs(q["front_waist_drop"]) > 8.0:
-        problems.append(
-            Problem(
-                f"the front waist would lie {q['front_waist_drop']:.1f} cm off the waist line",
-                accepted="8 cm either way",
-                advice="Take side neck to waist (front) and side neck to bust point again.",
-            )
-        )
+    problems = [rule.problem(q) for rule in SENSE if not rule.holds(q)]
     if problems:
         raise DraftError(problems)
-
-
-def _upper_leg(q: Quantities) -> Point:
-    """Where the bust dart's upper leg meets the scye."""
-    lower = Point(q["scye_dart_x"], q["scye_dart_y"])
-    return lower.turned(-q["bust_dart_angle"], Point(q["bust_point_x"], q["bust_point_y"]))
 
 
 def _points(q: Quantities, frame: NeckFrame, back: BackScye, front: FrontScye) -> dict[str, Point]:

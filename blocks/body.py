@@ -71,19 +71,20 @@ def rules_used(taken: Collection[str]) -> dict[str, Estimate]:
     known, found = measurements(), set(taken)
     used: dict[str, Estimate] = {}
     for key, measurement in known.items():
-        rule = _usable(measurement, taken)
+        rule = usable(measurement, taken)
         if key not in found and rule is not None and rule.leans_on:
             used[key] = rule
     found |= set(used)
     for key, measurement in known.items():
-        rule = _usable(measurement, found)
+        rule = usable(measurement, found)
         if key not in found and rule is not None:
             used[key] = rule
             found.add(key)
     return used
 
 
-def _usable(measurement: Measurement, values: Collection[str]) -> Estimate | None:
+def usable(measurement: Measurement, values: Container[str]) -> Estimate | None:
+    """The first of a measurement's rules whose measurements are all among ``values``."""
     return next(
         (rule for rule in measurement.estimates if all(key in values for key in rule.leans_on)),
         None,

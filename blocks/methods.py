@@ -101,6 +101,12 @@ def method(key: str) -> Method:
     return read_method(read_data(f"methods/{key}"), key)
 
 
+def method_needs(key: str) -> frozenset[str]:
+    """The measurements a method that came with Neckarc cannot do without; its formulas are not
+    read for that."""
+    return frozenset(read_data(f"methods/{key}").values["method"]["needs"])
+
+
 def read_method(toml: TomlText, key: str) -> Method:
     """A method from its text.
 

@@ -101,11 +101,10 @@ class NeckFrame:
 
     def back_curve(self) -> Curve:
         """Back neckline, back neck point to side neck point."""
-        return self._back_curve(self.shoulder_angle)
+        return self._back_curve(self.back_shoulder(), self.front_curve())
 
-    def _back_curve(self, shoulder_angle: float) -> Curve:
-        out = self.back_shoulder().inner_heading
-        leaving = out.turned(shoulder_angle - pi)
+    def _back_curve(self, shoulder: BackShoulder, front: Curve) -> Curve:
+        leaving = shoulder.inner_heading.turned(self._shoulder_angle(front) - pi)
         fair = corner(self.back_side, leaving, self.back_neck, Point(-1.0, 0.0), self.fullness)
         return fair.reversed()
 
@@ -126,16 +125,12 @@ class NeckFrame:
         leaving = direction(min(leaving.angle, chord - 0.15 * (chord + pi / 2)))
         return corner(self.front_side, leaving, self.front_neck, Point(1.0, 0.0), guide)
 
-    @property
-    def shoulder_angle(self) -> float:
+    def _shoulder_angle(self, front: Curve) -> float:
         """Angle of the cloth between front shoulder and front neckline; the back takes what is
         left of 180 degrees, so that the sewn neckline runs on without a corner."""
-        return self._shoulder_angle(self.front_curve())
-
-    def _shoulder_angle(self, front: Curve) -> float:
         return angle_between(self.front_out, front.start_heading)
 
     def half(self) -> float:
         """Half the neckline."""
-        front = self.front_curve()
-        return self._back_curve(self._shoulder_angle(front)).length + front.length
+        shoulder, front = self.back_shoulder(), self.front_curve()
+        return self._back_curve(shoulder, front).length + front.length

@@ -25,7 +25,7 @@ from drafting.tolerances import FLATTEN, SAME_POINT
 #: A split this close to a knot (as a share of the span beside it) is a split at the knot.
 _AT_KNOT = 1e-9
 #: Handles of a corner through a guide point reach at least and at most this share of their way.
-_SHARES = 0.05, 0.98
+HANDLE_SHARES = 0.05, 0.98
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -375,7 +375,7 @@ def _share_through(p: Point, apex: Point, q: Point, guide: Point) -> float:
     if u > 0.0 and v > 0.0:
         t = root_between(lambda t: ((2 * t - 3) * t + 1 - u - v) * t + v, 0.0, 1.0, xtol=1e-15)
         share = (1.0 - u - v) / (3 * t * (1.0 - t))
-        if _SHARES[0] <= share <= _SHARES[1]:
+        if HANDLE_SHARES[0] <= share <= HANDLE_SHARES[1]:
             return share
     raise DraftError(
         Problem(

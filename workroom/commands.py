@@ -7,6 +7,7 @@ what cannot be drafted, and nothing was written; 3 a check failed, and the draft
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -124,6 +125,8 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    if sys.argv[1:2] in (["draft"], ["check"]):
+        gc.disable()  # one order is done before there is memory worth sweeping up
     neckarc(prog_name="neckarc")
 
 

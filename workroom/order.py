@@ -14,7 +14,7 @@ from types import MappingProxyType
 from blocks.bodice import BodiceDraft
 from blocks.body import Body
 from blocks.making_up import with_allowances
-from blocks.methods import method, method_names
+from blocks.methods import method_names, method_needs
 from blocks.neckline import Neckline
 from blocks.plausibility import Unusual, find_unusual
 from collars.drafts import CollarDraft, Ground
@@ -90,7 +90,7 @@ def known_collars() -> Mapping[str, Mapping[str, ParameterRule]]:
 @cache
 def known_methods() -> Mapping[str, frozenset[str]]:
     """Every method's required measurements, for reading cards."""
-    return MappingProxyType({key: method(key).needs for key in method_names()})
+    return MappingProxyType({key: method_needs(key) for key in method_names()})
 
 
 def open_card(path: Path) -> Card:
