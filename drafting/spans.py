@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from cmath import sqrt
 from math import hypot
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,7 @@ _STANDS = 1e300
 _FEW = 4  # pieces that are quicker looked at one by one
 _DEPTH = 40  # halvings of a stretch for its length; reached only by what is shorter than any thread
 _LOOKS = 32  # looks at a piece to tell whether it may hold the nearest point
+_BELOW = np.arange(1, 5), np.arange(4)  # the diagonal below the main one, of five rows
 _FINEST = 20  # halvings of a stretch for its parallel; reached only where a cusp turns round
 #: Rates below this (cm per piece) are rounding: a doubled control, a cusp.
 _STILL = 1e-12
@@ -251,19 +253,18 @@ class Spans:
         """Where within a piece the way to a point may stand square to travel: real parts of all
         roots, for a root where the curve just touches may come out complex; each made sharp."""
         (ax, ay), *_ = self.beziers[k].tolist()
-        slope = np.zeros(6)
-        for start, (a, b, c) in ((ax - x, self.rates[k, :, 0]), (ay - y, self.rates[k, :, 1])):
-            rate = np.array([a - 2 * b + c, 2 * (b - a), a])  # highest power first
-            way = np.array([rate[0] / 3, rate[1] / 2, rate[2], start])
-            slope += np.convolve(way, rate)
-        found = np.clip(np.roots(slope).real, 0.0, 1.0)
-        growth = slope[:-1] * np.arange(5, 0, -1)
-        sharp = found
-        for _ in range(3):
-            rise = np.polyval(growth, sharp)
-            sharp = sharp - np.polyval(slope, sharp) / np.where(rise > 0.0, rise, np.inf)
-            sharp = np.clip(sharp, 0.0, 1.0)
-        return [*found.tolist(), *sharp.tolist()]
+        slope = [0.0] * 6  # highest power first
+        rates = self.rates[k].T.tolist()
+        for way, (a, b, c) in zip((ax - x, ay - y), rates, strict=True):
+            r2, r1, r0 = a - 2 * b + c, 2 * (b - a), a
+            slope[0] += r2 * r2 / 3
+            slope[1] += r2 * r1 * (5 / 6)
+            slope[2] += r2 * r0 * (4 / 3) + r1 * r1 / 2
+            slope[3] += r1 * r0 * 1.5 + way * r2
+            slope[4] += r0 * r0 + way * r1
+            slope[5] += way * r0
+        found = [min(max(u, 0.0), 1.0) for u in _roots(slope).real.tolist()]
+        return found + [_sharpened(slope, u) for u in found]
 
     def stations(self, distance: float, tolerance: float) -> tuple[IntArray, FloatArray]:
         """Places in order, both ends of each piece among them, between which the parallels on
@@ -294,6 +295,30 @@ class Spans:
         k, u = np.concatenate((*all_k, k)), np.concatenate((*all_u, low))
         order = np.lexsort((u, k))
         return k[order], u[order]
+
+
+def _roots(quintic: list[float]) -> NDArray[Any]:
+    """Roots of a quintic, highest power first: eigenvalues of its companion matrix."""
+    if quintic[0] == 0.0 or quintic[5] == 0.0:
+        return np.roots(quintic)
+    companion = np.zeros((5, 5))
+    companion[_BELOW] = 1.0
+    companion[0] = [-value / quintic[0] for value in quintic[1:]]
+    if not np.isfinite(companion[0]).all():
+        return np.roots(quintic)
+    return np.asarray(np.linalg.eigvals(companion))
+
+
+def _sharpened(quintic: list[float], u: float) -> float:
+    """A root in the piece made sharp where the quintic rises, by Newton's steps."""
+    a, b, c, d, e, f = quintic
+    for _ in range(3):
+        rise = (((5 * a * u + 4 * b) * u + 3 * c) * u + 2 * d) * u + e
+        if rise <= 0.0:
+            break
+        height = ((((a * u + b) * u + c) * u + d) * u + e) * u + f
+        u = min(max(u - height / rise, 0.0), 1.0)
+    return u
 
 
 def _off_chord(run: FloatArray) -> FloatArray:

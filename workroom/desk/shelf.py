@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 from collections import OrderedDict
 from collections.abc import Mapping
@@ -37,9 +38,17 @@ _SAID = {
     "drawing.dxf": "The pieces for any CAD",
     "splines.dxf": "The pieces for a CAD that edits true curves",
     "interchange.dxf": "The pieces for apparel CAD, one block each",
+    "one-sheet.pdf": "The pieces on one sheet, for a copy shop",
+    "cutting-list.txt": "Cutting list, and how much cloth to buy",
     "checks.txt": "Every check",
     "report.json": "Every number, for other programs",
 }
+_SIZED = (
+    (re.compile(r"pages-a4\.pdf"), "The pieces on pages of A4, to be joined"),
+    (re.compile(r"pages-(\w+)\.pdf"), "The pieces on pages of {0} paper, to be joined"),
+    (re.compile(r"lay-(\d+)\.svg"), "How they lie on cloth {0} cm wide"),
+    (re.compile(r"lay-(.+)-(\d+)\.svg"), "How they lie on {0} {1} cm wide"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,4 +143,8 @@ def _made(text: str) -> Papers:
 
 
 def _plain(name: str) -> str:
+    """What a paper is, from a name that tells its size as well."""
+    for pattern, said in _SIZED:
+        if found := pattern.fullmatch(name):
+            return said.format(*(part.replace("-", " ") for part in found.groups()))
     return PurePath(name).stem.replace("-", " ").replace("_", " ").capitalize()

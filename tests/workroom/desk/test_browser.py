@@ -76,10 +76,15 @@ def save(page: Page) -> None:
     expect(page.locator("#state")).to_have_text("saved")
 
 
-def picture(page: Page, name: str) -> None:
+def picture(page: Page, name: str, of: str = "") -> None:
     folder = os.environ.get("NECKARC_PICTURES")
     if folder:
-        settled(page)
+        if page.locator("#fitting").count():
+            settled(page)
+        for place in page.locator(".where code:first-child").all():
+            place.evaluate("code => { code.textContent = '~/.local/share/neckarc/clients.db'; }")
+        if of:
+            page.locator(of).evaluate("part => part.scrollIntoView()")
         page.screenshot(path=Path(folder) / f"{name}.png", animations="disabled")
 
 
@@ -91,7 +96,7 @@ def test_a_newcomers_path_from_an_empty_book_to_papers(page: Page, desk: Desk) -
     page.locator("#f-measurements-bust_girth").focus()
     expect(page.locator("#how")).to_contain_text("over both bust points")
     expect(page.locator("#figure svg .tape.on[data-key=bust_girth]")).to_have_count(2)
-    picture(page, "2-measures")
+    picture(page, "2-measures", "#measures")
     measure(page, NEEDED)
     drawn(page)
     estimate = page.locator("#f-measurements-stature")
@@ -99,13 +104,11 @@ def test_a_newcomers_path_from_an_empty_book_to_papers(page: Page, desk: Desk) -
     measure(page)
     page.locator("input[name=kind][value='two-piece shirt']").check()
     expect(page.locator("#drawing .name", has_text="Collar stand")).to_be_attached()
-    page.locator("#collar").scroll_into_view_if_needed()
-    picture(page, "3-collar")
+    picture(page, "3-collar", "#collar")
     page.get_by_role("button", name="Save and make the papers").click()
     expect(page.locator("#papers-state")).to_contain_text("papers lie ready")
     expect(page.locator("#state")).to_have_text("saved")
-    page.locator("#papers").scroll_into_view_if_needed()
-    picture(page, "4-papers")
+    picture(page, "4-papers", "#papers")
 
     def got(name: str) -> bytes:
         with page.expect_download() as download:

@@ -160,6 +160,9 @@ def test_papers_are_those_the_workroom_writes_and_marked_when_a_check_fails(
         (folder,) = {name.split("/", 1)[0] for name in archive.namelist()}
         assert b"NOT FOR CUTTING" in archive.read(f"{folder}/checks.txt")
     assert inside == names
+    said = [one["said"] for one in told["papers"]]
+    assert len(set(said)) == len(said)
+    assert "The pieces on pages of A4, to be joined" in said
     assert folder.endswith("-not-for-cutting")
     assert folder.isascii()
     drawing = client.get(f"/orders/{order}/papers/drawing.dxf")
