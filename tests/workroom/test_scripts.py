@@ -12,6 +12,8 @@ from typing import Any
 
 import pytest
 
+from workroom.batch.table import open_table
+
 SCRIPTS = Path(__file__).parents[2] / "scripts"
 
 
@@ -155,3 +157,16 @@ def test_a_broken_environment_is_made_anew(
     monkeypatch.setattr("venv.EnvBuilder.create", create)
     own.ready()
     assert made == [own.PLACE]
+
+
+def test_a_table_of_invented_bodies_is_the_same_for_the_same_seed(tmp_path: Path) -> None:
+    made = []
+    for name, seed in (("a", "1"), ("b", "1"), ("c", "2")):
+        path = tmp_path / f"{name}.csv"
+        command = [sys.executable, str(SCRIPTS / "orders.py"), "5", str(path), "--seed", seed]
+        assert subprocess.run(command, check=False).returncode == 0
+        made.append(path.read_bytes())
+        assert open_table(path).count == 5
+
+    assert made[0] == made[1]
+    assert made[0] != made[2]

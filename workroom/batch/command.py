@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 #: So many refused rows are told on the screen; all of them stand in the summary.
 _TOLD = 20
 STOPPED = 130
+_AGAIN = "Run the same command again to go on."
 
 
 @click.command(name="batch", short_help="Draft a table of orders, a folder each.")
@@ -77,28 +78,33 @@ def batch(
     """
 
     def work() -> int:
+        from drafting.errors import SheetError
         from workroom.batch.run import run_batch
         from workroom.batch.table import open_table
 
         table = open_table(orders)
-        with _watched(table.count) as watch:
-            totals = run_batch(
-                table,
-                into,
-                cores=cores or 0,
-                scheduler=scheduler,
-                kinds=kinds,
-                profiles=profiles,
-                replace=replace,
-                date=date,
-                watch=watch.told,
-            )
+        try:
+            with _watched(table.count) as watch:
+                totals = run_batch(
+                    table,
+                    into,
+                    cores=cores or 0,
+                    scheduler=scheduler,
+                    kinds=kinds,
+                    profiles=profiles,
+                    replace=replace,
+                    date=date,
+                    watch=watch.told,
+                )
+        except SheetError:
+            click.echo(f"Stopped: the orders finished so far stay. {_AGAIN}", err=True)
+            raise
         return _said(totals, into, watch)
 
     try:
         answer(work)
     except KeyboardInterrupt:
-        click.echo("Stopped. Run the same command again to go on.", err=True)
+        click.echo(f"Stopped: the orders finished so far stay. {_AGAIN}", err=True)
         sys.exit(STOPPED)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from drafting.errors import Problem, SheetError
@@ -77,14 +77,22 @@ def _tell(outcome: Outcome, summary: Summary, watch: Watch | None) -> None:
 @contextmanager
 def _alone(into: Path) -> Iterator[None]:
     """The folder made, ours alone, and cleared of what a batch that was stopped left half done."""
+    new = not into.exists()
     try:
         into.mkdir(parents=True, exist_ok=True)
         held = _held(into)
+    except SheetError:
+        raise
     except OSError as error:
         raise cannot(into, error, "Choose another folder with --into.") from error
     try:
         tidy(into)
         yield
+    except BaseException:
+        if new:
+            with suppress(OSError):  # there is something in it by now
+                into.rmdir()
+        raise
     finally:
         if held is not None:
             os.close(held)

@@ -21,7 +21,10 @@ from workroom.batch.row import Outcome
 from workroom.folder import replaced_file
 
 CSV, HTML = "summary.csv", "summary.html"
-_HEAD = ("line", "client", "order", "date", "folder", "verdict", "passed", "noted", "failed", "why")
+_HEAD = (
+    *("line", "client", "order", "date", "folder", "verdict", "passed", "noted", "failed"),
+    *("why", "remarks"),
+)
 FIT, UNFIT, REFUSED = "fit for cutting", "NOT FOR CUTTING", "refused"
 #: Signs at the start of a cell that a spreadsheet takes for a formula.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -32,12 +35,13 @@ _PAGE = """<!DOCTYPE html>
 <title>Orders of {table}</title>
 <style>
 body {{ font: 1rem/1.5 Georgia, serif; color: #1d2a33; background: #fbfaf7; margin: 2rem auto;
-  max-width: 72rem; padding: 0 1rem; }}
+  max-width: 96rem; padding: 0 1rem; }}
 h1 {{ font-size: 1.5rem; font-weight: normal; border-bottom: 3px solid #1c3f94; }}
 table {{ border-collapse: collapse; width: 100%; }}
 th, td {{ text-align: left; vertical-align: top; padding: 0.3rem 0.8rem 0.3rem 0;
-  border-bottom: 1px solid #d5d2c8; overflow-wrap: anywhere; }}
+  border-bottom: 1px solid #d5d2c8; overflow-wrap: break-word; max-width: 30rem; }}
 th {{ font-weight: normal; color: #5a6670; }}
+th, td.verdict, td.day {{ white-space: nowrap; }}
 td.number {{ text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }}
 tr.unfit td.verdict {{ color: #b00020; font-weight: bold; }}
 tr.refused td.verdict {{ color: #8a4b00; font-weight: bold; }}
@@ -105,12 +109,16 @@ class Summary:
         if account is not None:
             numbers = (account.passed, account.noted, len(account.failed))
         why = outcome.reasons if account is None else account.failed
+        remarks = () if account is None else account.unusual
         verdict = verdict_of(outcome)
         told = (outcome.client, outcome.order, outcome.date, outcome.folder)
         self._rows.writerow(
-            (outcome.line, *map(_cell, told), verdict, *numbers, _cell(" | ".join(why)))
+            (
+                *(outcome.line, *map(_cell, told), verdict, *numbers),
+                *(_cell(" | ".join(words)) for words in (why, remarks)),
+            )
         )
-        self._page.write(_html_row(outcome, verdict, numbers, why))
+        self._page.write(_html_row(outcome, verdict, numbers, (why, remarks)))
 
     def end(self) -> None:
         """Write what comes after the last row."""
@@ -156,21 +164,29 @@ def _refuse_strange(path: Path, start: bytes, otherwise: bytes) -> None:
 
 
 def _html_row(
-    outcome: Outcome, verdict: str, numbers: tuple[object, ...], why: tuple[str, ...]
+    outcome: Outcome,
+    verdict: str,
+    numbers: tuple[object, ...],
+    words: tuple[tuple[str, ...], ...],
 ) -> str:
     look = {FIT: "fit", UNFIT: "unfit", REFUSED: "refused"}[verdict]
     folder = ""
     if outcome.folder:
         folder = f'<a href="{quote(outcome.folder)}/">{escape(outcome.folder)}</a>'
-    told = (escape(word) for word in (outcome.client, outcome.order, outcome.date))
-    cells = "".join(f"<td>{word}</td>" for word in (*told, folder))
+    told = (escape(outcome.client), escape(outcome.order))
+    cells = "".join(f"<td>{word}</td>" for word in told)
+    cells += f'<td class="day">{escape(outcome.date)}</td><td>{folder}</td>'
     counts = "".join(f'<td class="number">{number}</td>' for number in numbers)
-    reasons = "".join(f"<li>{escape(reason)}</li>" for reason in why)
-    listed = f"<ul>{reasons}</ul>" if reasons else ""
+    listed = "".join(f"<td>{_listed(lines)}</td>" for lines in words)
     return (
         f'<tr class="{look}"><td class="number">{outcome.line}</td>{cells}'
-        f'<td class="verdict">{verdict}</td>{counts}<td>{listed}</td></tr>\n'
+        f'<td class="verdict">{verdict}</td>{counts}{listed}</tr>\n'
     )
+
+
+def _listed(lines: tuple[str, ...]) -> str:
+    items = "".join(f"<li>{escape(line)}</li>" for line in lines)
+    return f"<ul>{items}</ul>" if items else ""
 
 
 def _cell(text: str) -> str:

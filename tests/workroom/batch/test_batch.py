@@ -106,6 +106,15 @@ kind = "two-piece shirt"
     assert {name: data for name, data in held.items() if name != FILE} == wanted
 
 
+def test_what_looks_like_a_slip_is_remarked_on_and_not_refused(tmp_path: Path) -> None:
+    run(table(tmp_path / "orders.csv", GOOD, GOOD.replace("39,5", "46,8")), tmp_path / "out")
+    usual, slip = rows(tmp_path / "out")
+
+    assert (usual["verdict"], usual["remarks"]) == ("fit for cutting", "")
+    assert "Back waist length" in slip["remarks"]
+    assert slip["folder"]
+
+
 def test_a_column_of_cards(tmp_path: Path) -> None:
     """Paths start from the table's folder; mistakes of a card are told at its own lines too."""
     (tmp_path / "cards").mkdir()
@@ -225,6 +234,7 @@ def test_a_full_disk_stops_the_batch_and_what_is_finished_stays(
         result = run(orders, tmp_path / "out")
     assert result.exit_code == 1
     assert "the disk is full" in result.output
+    assert "Run the same command again" in result.output
     assert folders(tmp_path / "out") == ["Client-0-2026-03-14"]
     assert run(orders, tmp_path / "out").exit_code == 0
     run(orders, tmp_path / "undisturbed")
