@@ -98,6 +98,6 @@ def test_there_is_a_card_for_every_collar() -> None:
 
 @pytest.mark.parametrize("card", CARDS, ids=lambda path: path.stem)
 def test_every_card_gives_the_full_folder(card: object) -> None:
-    files = papers(make_order(open_card(card)), "all")  # type: ignore[arg-type]
+    files = papers(make_order(open_card(card)))  # type: ignore[arg-type]
     assert {name.rsplit(".", 1)[1] for name in files} >= {"dxf", "pdf", "svg", "png", "txt", "json"}
     assert all(len(data) > 500 for data in files.values())

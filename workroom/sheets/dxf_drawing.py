@@ -89,6 +89,8 @@ def fixed_metadata() -> Iterator[None]:
 
 def _written(doc: Any) -> bytes:
     stream = io.StringIO()
+    doc.classes.add_required_classes(doc.dxfversion)  # out of a set: in another order every run
+    doc.classes.classes = dict(sorted(doc.classes.classes.items()))
     doc.write(stream)
     return stream.getvalue().encode(doc.output_encoding, errors="dxfreplace")
 

@@ -84,6 +84,8 @@ def command(orders: Path, into: Path, cores: int) -> subprocess.Popen[bytes]:
         cwd=ROOT,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
+        # what is started in the background is deaf to Ctrl-C, and so are its children
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
     )
 
 
