@@ -39,6 +39,9 @@ KINK = 1e-3
 _SAMPLED, _THINNED = FLATTEN / 4, FLATTEN / 2
 #: Bands and patches are put together on this grid, so that no hair's breadth stays between them.
 _GRID = SAME_POINT
+#: Corners of the cut line nearer than this are one, and a corner that misses turning back on itself
+#: by less than this angle is the tip of a slit: no cutter can follow either.
+_HAIR, _FOLDED = 4 * SAME_POINT, 2e-4
 #: Patches that end on the side of a band reach this far into it.
 _LAP = 0.01
 #: A notch is a snip this deep; common practice.
@@ -227,7 +230,7 @@ def _traced(region: Any, runs: list[_Run]) -> CutLine:
     """The outline of the cloth, from the corner nearest the start of the ring."""
     parts = [part for part in shapely.get_parts(region) if isinstance(part, Polygon)]
     whole = max(parts, key=lambda part: float(part.area))
-    outside = orient(Polygon(whole.exterior).simplify(_THINNED), 1.0)
+    outside = orient(_healed(whole.exterior).simplify(_THINNED), 1.0)
     points = np.asarray(outside.exterior.coords, dtype=np.float64)[:-1]
     smooth = [run.outer[1:-1] for run in runs if len(run.outer) > 2]
     corners = np.arange(len(points))
@@ -242,6 +245,36 @@ def _traced(region: Any, runs: list[_Run]) -> CutLine:
     points = np.roll(points, -first, axis=0)
     turned = sorted(int(k - first) % len(points) for k in corners)
     return CutLine(points, tuple(turned))
+
+
+def _healed(ring: Any) -> Any:
+    """The cloth inside a ring without slits and fins: where bands and patches meet, the grid can
+    leave the line to run in (or out) and back along itself, no hair's breadth apart. The tip of
+    such a run is taken off until none is left."""
+    xy = shapely.get_coordinates(ring)[:-1]
+    steps = np.roll(xy, -1, axis=0) - xy
+    came, lengths = np.roll(steps, 1, axis=0), np.hypot(*steps.T)
+    cosine = (came * steps).sum(axis=1) / (np.roll(lengths, 1) * lengths)
+    if (lengths >= _HAIR).all() and (cosine > -1.0 + _FOLDED**2).all():
+        return Polygon(ring)
+    points = [_point(row) for row in xy]
+    k, still = 0, 0
+    while still < len(points) and len(points) > 3:
+        count = len(points)
+        before, here, after = (points[(k + n) % count] for n in (-1, 0, 1))
+        folded = here.to(after) < _HAIR or _turns_back(before, here, after)
+        if folded:
+            del points[k % count]
+            k, still = (k - 1) % (count - 1), 0
+        else:
+            k, still = (k + 1) % count, still + 1
+    return Polygon([tuple(p) for p in points])
+
+
+def _turns_back(before: Point, here: Point, after: Point) -> bool:
+    """Whether a line runs to a tip and back along itself."""
+    there, back = here - before, after - here
+    return abs(there.cross(back)) < _FOLDED * abs(there) * abs(back) and there.dot(back) < 0.0
 
 
 def _point(xy: FloatArray) -> Point:

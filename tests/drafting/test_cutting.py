@@ -273,6 +273,31 @@ def test_any_piece_gets_a_simple_cut_line_round_it(piece: Piece) -> None:
     assert slits(cut) < 1e-6
 
 
+@pytest.mark.parametrize(
+    ("radii", "widths"),
+    [
+        ((5.80294, 9.71543, 4.87247, 4.5, 5.0), (1.07496, 1.5, 0.1, 0.6, 0.1)),
+        ((4.5, 6.572574, 11.411581, 5.424893, 4.5), (1.5, 0.0, 0.484868, 1.89325, 0.6)),
+        (
+            (12.0, 15.0, 15.0, 10.148762, 8.0, 12.195212),
+            (0.389794, 1.746841, 1.118602, 2.5, 0.1, 1.0),
+        ),
+        (
+            (4.5, 13.3305, 15.0, 13.9953, 12.6997, 8.0, 7.7786),
+            (0.123, 0.6, 2.0, 0.5115, 0.6092, 0.6, 1.6054),
+        ),
+    ],
+)
+def test_where_wide_and_narrow_allowances_meet_no_slit_is_left(
+    radii: tuple[float, ...], widths: tuple[float, ...]
+) -> None:
+    piece = shapes.blob(radii, widths)
+    cut = cut_line(piece).polygon()
+    assert cut.is_valid
+    assert cut.buffer(FLATTEN).contains(sewn(piece))
+    assert slits(cut) < 1e-6
+
+
 @given(blobs())
 def test_the_cut_line_is_one_allowance_away_inside_every_edge(piece: Piece) -> None:
     """Away from the corners each point, moved out by the allowance, lies on the cut line, or in
