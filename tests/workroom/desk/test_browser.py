@@ -308,6 +308,7 @@ def test_nothing_is_wider_than_the_screen(page: Page, desk: Desk, width: int) ->
     page.locator("#f-measurements-bust_girth").fill("94")
     save(page)
     page.locator(".whose a").click()
+    page.wait_for_url("**/clients/*")
     fits()
 
 
