@@ -19,8 +19,8 @@ from drafting.units import LengthUnit, sentence_in
 from workroom.answers import answer
 from workroom.batch.command import batch
 from workroom.book.commands import book
+from workroom.choices import DXF, PAPERS
 from workroom.grade.command import grade
-from workroom.paper_kinds import KINDS
 
 if TYPE_CHECKING:
     from workroom.order import Order
@@ -47,24 +47,8 @@ def neckarc() -> None:
     show_default=True,
     help="The folder in which the order's own folder is made.",
 )
-@click.option(
-    "--dxf",
-    "profiles",
-    type=click.Choice(["drawing", "splines", "interchange", "all"]),
-    default="drawing",
-    show_default=True,
-    help="drawing: opens in any CAD. splines: true curves, for a CAD that edits them. "
-    "interchange: D6673-style, for apparel CAD. all: the three of them.",
-)
-@click.option(
-    "--papers",
-    "kinds",
-    type=click.Choice(tuple(KINDS)),
-    multiple=True,
-    default=["all"],
-    show_default=True,
-    help="What the folder holds beside the checks; may be given more than once.",
-)
+@DXF
+@PAPERS
 @click.option(
     "--replace", is_flag=True, help="Swap an order's folder of the same name for the new one."
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from math import degrees
 from typing import TextIO
 
 from blocks.measures import measurements
@@ -55,6 +56,13 @@ def shown(value: float, check: Check, unit: LengthUnit) -> str:
     """A measured or wanted value with its unit."""
     if check.unit == "deg":
         return f"{round(value, 1) + 0.0:.1f}°"  # never a minus nought
+    return format_length(value, unit, places=2)
+
+
+def number_shown(name: str, value: float, unit: LengthUnit) -> str:
+    """A collar's number with its unit: an angle (radians) where its name ends so, else a length."""
+    if name.endswith("angle"):
+        return f"{degrees(value):.1f}°"
     return format_length(value, unit, places=2)
 
 

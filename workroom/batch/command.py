@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from workroom.answers import answer
-from workroom.paper_kinds import KINDS
+from workroom.choices import DXF, PAPERS
 
 if TYPE_CHECKING:
     from workroom.batch.row import Outcome
@@ -35,23 +35,8 @@ _AGAIN = "Run the same command again to go on."
 @click.option(
     "--cores", type=click.IntRange(1, 512), default=None, help="Processes; without it, all cores."
 )
-@click.option(
-    "--papers",
-    "kinds",
-    type=click.Choice(tuple(KINDS)),
-    multiple=True,
-    default=["all"],
-    show_default=True,
-    help="What each folder holds beside the checks; may be given more than once.",
-)
-@click.option(
-    "--dxf",
-    "profiles",
-    type=click.Choice(["drawing", "splines", "interchange", "all"]),
-    default="drawing",
-    show_default=True,
-    help="As for neckarc draft.",
-)
+@PAPERS
+@DXF
 @click.option("--date", default="", help="The day (2026-03-14) of rows that have none.")
 @click.option(
     "--replace", is_flag=True, help="Swap folders of the same name that hold something else."

@@ -27,7 +27,7 @@ from workroom.desk.picture import live_picture
 from workroom.desk.pointing import edges_of, told_pieces
 from workroom.garment import button_stand
 from workroom.order import Order, make_order, read_card_text
-from workroom.screen import neckline_lines, shown, wanted
+from workroom.screen import neckline_lines, number_shown, shown, wanted
 
 #: The name cards made at the desk go by in messages.
 NAME = "desk"
@@ -207,15 +207,9 @@ def _numbers(order: Order, unit: LengthUnit) -> list[tuple[str, str]]:
     if order.collar is None:
         return []
     return [
-        (key.replace("_", " "), _shown(key, value, unit))
+        (key.replace("_", " "), number_shown(key, value, unit))
         for key, value in order.collar.numbers.items()
     ]
-
-
-def _shown(key: str, value: float, unit: LengthUnit) -> str:
-    if key.endswith("angle"):
-        return f"{degrees(value):.1f}°"
-    return format_length(value, unit, places=2)
 
 
 def _told(problem: Problem) -> dict[str, str]:

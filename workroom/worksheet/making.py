@@ -10,6 +10,7 @@ from blocks.measures import measurements
 from collars.drafts import CollarDraft
 from drafting.units import LengthUnit, format_length
 from workroom.order import Order
+from workroom.screen import number_shown
 from workroom.worksheet.construction import construction, place
 from workroom.worksheet.plotting import piece_step
 from workroom.worksheet.steps import Plotted, Step, Worked, Worksheet
@@ -106,10 +107,7 @@ def _collar(order: Order, collar: CollarDraft, unit: LengthUnit) -> Step:
 
 def _numbers(rows: list[tuple[str, float]], unit: LengthUnit) -> Iterator[Worked]:
     for name, value in rows:
-        if name.endswith("angle"):
-            shown = f"{degrees(value):.1f}°"
-        else:
-            shown = format_length(value, unit, places=2)
+        shown = number_shown(name, value, unit)
         yield Worked(name.replace("_", " "), "", "", "", value, shown)
 
 
