@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
-from collars.neckroom import neck_room
+from collars.neckroom import stand_room
 from collars.parameters import collar_sheet, settled
 from collars.sewing import fold_checks, neck_seam_checks, neck_seams, tape_notes
 from collars.stand import draw_stand, stand_problems
@@ -52,20 +52,10 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     )
     if gap:
         piece = replace(piece, marks=())  # its end is not centre front
-    room, rise_for_neck = neck_room(
-        sewn,
-        shape,
-        2 * (stand.top.length + gap),
-        values.number("finger_ease"),
-        collar_sheet(KIND).rules["rise"].high,
-        f"{BAND}, top edge",
-        2 * gap,
-    )
-    known = stand_numbers(stand)
+    room, rise_for_neck = stand_room(KIND, sewn, stand, values, BAND, gap)
+    known = {**stand_numbers(stand), **rise_for_neck}
     known["closed_neck_girth"] += 2 * gap
     known["closed_top_girth"] += 2 * gap
-    if rise_for_neck is not None:
-        known["rise_for_neck"] = rise_for_neck
     return CollarDraft(
         kind=KIND,
         title=collar_sheet(KIND).title,

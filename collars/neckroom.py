@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from blocks.neckline import Neckline
-from collars.stand import StandShape, rise_for_top, top_length
+from collars.parameters import Values, collar_sheet
+from collars.stand import Stand, StandShape, rise_for_top, top_length
 from drafting.checks import Check, Verdict
 from drafting.tolerances import TOP_EDGE
 
@@ -69,6 +70,23 @@ def neck_room(
     if advice and neckline.neck_girth_estimated:
         advice += " The neck girth is a guess: measure it."
     return Check(_NAME, closed, target, TOP_EDGE, verdict, advice, where, source=_SOURCE), rise
+
+
+def stand_room(
+    kind: str, neckline: Neckline, stand: Stand, values: Values, code: str, gap: float = 0.0
+) -> tuple[Check, dict[str, float]]:
+    """The check of a drawn stand's closed top edge for a kind of collar, its ends ``gap`` apart on
+    either side of centre front; and ``rise_for_neck`` where a rise would do exactly."""
+    check, rise = neck_room(
+        neckline,
+        stand.shape,
+        2 * (stand.top.length + gap),
+        values.number("finger_ease"),
+        collar_sheet(kind).rules["rise"].high,
+        f"{code}, top edge",
+        2 * gap,
+    )
+    return check, {} if rise is None else {"rise_for_neck": rise}
 
 
 def line_room(

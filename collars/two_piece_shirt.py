@@ -13,7 +13,7 @@ from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.fall import Fall, FallShape, draw_fall, fall_piece
 from collars.fall_limits import cover_problems, fall_problems
-from collars.neckroom import neck_room
+from collars.neckroom import stand_room
 from collars.parameters import Values, collar_sheet, settled
 from collars.sewing import fold_checks, neck_seam_checks, neck_seams
 from collars.stand import Stand, draw_stand, stand_problems, top_length
@@ -63,17 +63,8 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         seen(values.number("turn_of_cloth")),
     )
     pieces = _pieces(stand, fall, values)
-    room, rise_for_neck = neck_room(
-        neckline,
-        shape,
-        2 * stand.top.length,
-        values.number("finger_ease"),
-        collar_sheet(KIND).rules["rise"].high,
-        f"{STAND}, top edge",
-    )
-    known = numbers(stand, fall)
-    if rise_for_neck is not None:
-        known["rise_for_neck"] = rise_for_neck
+    room, rise_for_neck = stand_room(KIND, neckline, stand, values, STAND)
+    known = {**numbers(stand, fall), **rise_for_neck}
     return CollarDraft(
         kind=KIND,
         title=collar_sheet(KIND).title,

@@ -15,7 +15,7 @@ from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.fall_limits import SHARPEST
 from collars.layers import smaller
-from collars.neckroom import neck_room
+from collars.neckroom import stand_room
 from collars.parameters import Values, collar_sheet, settled
 from collars.sewing import (
     asked,
@@ -77,17 +77,8 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         _piece(stand, small, values, OUTSIDE, "Wing collar, outside", int(layers >= 1)),
         _piece(stand, large, values, INSIDE, "Wing collar, inside", int(layers == 2)),
     )
-    room, rise_for_neck = neck_room(
-        neckline,
-        shape,
-        2 * stand.top.length,
-        values.number("finger_ease"),
-        collar_sheet(KIND).rules["rise"].high,
-        f"{OUTSIDE}, top edge",
-    )
-    known = {**stand_numbers(stand), "tip_angle": _tip(large)}
-    if rise_for_neck is not None:
-        known["rise_for_neck"] = rise_for_neck
+    room, rise_for_neck = stand_room(KIND, neckline, stand, values, OUTSIDE)
+    known = {**stand_numbers(stand), "tip_angle": _tip(large), **rise_for_neck}
     return CollarDraft(
         kind=KIND,
         title=collar_sheet(KIND).title,
