@@ -29,6 +29,11 @@ _SCALAR = re.compile(
     r"|[^,\]}#\n]+",
     re.DOTALL,
 )
+# A key of so many steps (a.a.a...) costs the square of them in time and memory, gigabytes for a
+# page of text. No table here is deeper than four. Each branch is tried once from each anchor.
+_DEEPEST = 50
+_STEP = r"""[ \t]*(?:[\w-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*')[ \t]*"""
+_TOO_DEEP = re.compile(rf"(?:^|[\[{{,])(?:{_STEP}\.){{{_DEEPEST}}}", re.MULTILINE)
 
 
 @dataclass(frozen=True)
@@ -91,11 +96,18 @@ def read_toml(text: str, name: str) -> TomlText:
 
 
 def _parsed(text: str, name: str) -> TomlText:
+    if deep := _TOO_DEEP.search(text):
+        line = text.count("\n", 0, deep.start()) + 1
+        raise DataError(
+            Problem(
+                f"a key of more than {_DEEPEST} steps", f"{name}:{line}", advice="Mend that line."
+            )
+        )
     try:
         return TomlText(name, tomllib.loads(text), text)
     except tomllib.TOMLDecodeError as error:
-        line = re.search(r"\(at line (\d+)", str(error))
-        place = f"{name}:{line[1]}" if line else name
+        at = re.search(r"\(at line (\d+)", str(error))
+        place = f"{name}:{at[1]}" if at else name
         raise DataError(
             Problem(f"this is not TOML: {error}", place=place, advice="Mend that line.")
         ) from error

@@ -277,3 +277,26 @@ def test_a_missing_or_unreadable_data_file_is_told(
         with pytest.raises(DataError, match="cannot be read") as caught:
             read_data(name)
         assert caught.value.problems[0].place == f"{name}.toml"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a." * 300_000 + "a = 1",
+        "\n[" + '"a b" . ' * 100_000 + "a]",
+        "x = [{ b = 1, " + "'a'." * 200_000 + "a = 1 }]",
+    ],
+)
+def test_a_key_of_very_many_steps_is_refused_before_it_fills_the_memory(text: str) -> None:
+    """A card of 40 kB once took 2 GB and ten seconds, one of 1 MB more than most machines have."""
+    with pytest.raises(DataError, match="a key of more than 50 steps") as caught:
+        read_toml(text, "anna.toml")
+
+    assert caught.value.problems[0].place == f"anna.toml:{1 + text.count(chr(10))}"
+
+
+def test_many_dots_are_no_key_where_they_are_text() -> None:
+    dots = "a." * 300
+
+    found = read_toml(f'# {dots}\nnotes = "{dots}"\n{"a." * 48}a = 1\n', "anna.toml")
+    assert found.values["notes"] == dots
