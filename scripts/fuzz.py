@@ -29,8 +29,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "scripts")]
 from fuzz_inputs import SHARES, spoilt
 from fuzz_tries import Guard, Slow, Tries
 
-#: Inputs between two looks at the clock and the memory.
-_STEP = 100
+#: Inputs, or seconds, between two looks at the memory.
+_STEP, _LOOK = 100, 10.0
 #: Inputs until everything is loaded that ever will be.
 _WARM = 1000
 #: Seconds by the clock after which even what hears no signal is ended, with its traceback.
@@ -84,13 +84,14 @@ class _Run:
         """Every input that is still to be done."""
         counts, wish = self.counts, self._wish
         ended, begun, number = Counter(counts["ended"]), time.monotonic(), counts["done"]
-        first, so_far, told = number, counts["seconds"], begun
+        first, so_far, told, kept = number, counts["seconds"], begun, begun
         while number < wish.count:
             self._one(number, ended)
             number += 1
-            if number % _STEP and number < wish.count:
-                continue
             now = time.monotonic()
+            if number % _STEP and number < wish.count and now - kept < _LOOK:
+                continue
+            kept = now
             counts |= {"done": number, "ended": dict(ended), "seconds": so_far + now - begun}
             self._weigh(number - first)
             self._keep()
