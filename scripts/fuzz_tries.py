@@ -109,6 +109,7 @@ class Tries:
 
     def __init__(self, folder: Path, every: bool = False) -> None:
         self._folder, self._every, self._drafted = folder, every, 0
+        self._known: set[int] = set()
         demo = (data_folder() / "clients" / "demo.toml").read_bytes()
         (folder / "good.toml").write_bytes(demo)
         self._kinds: Mapping[str, Callable[[bytes], str]] = {
@@ -131,6 +132,10 @@ class Tries:
 
     def _card(self, data: bytes) -> str:
         card = read_card_text(decode(data, "anna.toml"), "anna.toml")
+        asked = hash(repr(card))
+        if asked in self._known:  # spoilt where it does not matter
+            return "known"
+        self._known.add(asked)
         try:
             order = make_order(card)
         except NeckarcError as error:

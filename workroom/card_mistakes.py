@@ -15,7 +15,7 @@ from drafting.library import TomlText
 from workroom.card_file import printable
 
 #: Advice for unknown keys costs time; a file with more mistakes than this is no card.
-_ADVISED = 200
+ADVISED = 200
 
 
 def shape_problems(
@@ -23,7 +23,7 @@ def shape_problems(
 ) -> list[Problem]:
     """Every mistake pydantic found. ``known`` holds the accepted keys of every table."""
     return [
-        _problem(detail, toml, known if count < _ADVISED else {})
+        _problem(detail, toml, known if count < ADVISED else {})
         for count, detail in enumerate(error.errors(include_url=False))
         if detail["type"] != "missing" or not _misplaced(detail["loc"][-1], toml)
     ]

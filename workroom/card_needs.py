@@ -9,7 +9,7 @@ from drafting.errors import Problem
 from drafting.library import TomlText
 from drafting.parameters import ParameterRule, format_range
 from drafting.units import LengthUnit
-from workroom.card_mistakes import did_you_mean, dotted, shown, unknown_key
+from workroom.card_mistakes import ADVISED, did_you_mean, dotted, shown, unknown_key
 from workroom.card_shape import (
     AllowancesShape,
     CardShape,
@@ -41,12 +41,14 @@ def read_collar(
     raw: dict[str, float | str] = {}
     values: dict[str, float | str] = {}
     problems: list[Problem] = []
+    close = {**known_keys(), "collar": ("kind", *rules)}
     for key, value in table.items():
         if key == "kind":
             continue
         rule = rules.get(key)
         if rule is None:
-            problems.append(_no_parameter(key, value, kind, toml, rules))
+            known = close if len(problems) < ADVISED else {}
+            problems.append(_no_parameter(key, value, kind, toml, known))
             continue
         try:
             values[key] = rule.read(value, unit)
@@ -69,7 +71,7 @@ def read_collar(
 
 
 def _no_parameter(
-    key: str, value: object, kind: str, toml: TomlText, rules: Mapping[str, ParameterRule]
+    key: str, value: object, kind: str, toml: TomlText, known: Mapping[str, Iterable[str]]
 ) -> Problem:
     if kind == "none":
         return Problem(
@@ -79,7 +81,7 @@ def _no_parameter(
             shown(value),
             advice='Write kind = "..." under [collar], or leave this out.',
         )
-    return unknown_key(key, "collar", toml, {**known_keys(), "collar": ("kind", *rules)}, value)
+    return unknown_key(key, "collar", toml, known, value)
 
 
 def missing(toml: TomlText, unit: LengthUnit, methods: Methods) -> list[Problem]:

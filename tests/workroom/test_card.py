@@ -350,3 +350,12 @@ def test_cards_in_inches_and_centimetres_are_one(values: dict[str, float]) -> No
     assert inches.garment.button_stand == pytest.approx(metric.garment.button_stand, abs=1e-9)
     assert inches.neckline.ease == pytest.approx(metric.neckline.ease, abs=1e-9)
     assert inches.collar.values == pytest.approx(metric.collar.values, abs=1e-9)
+
+
+def test_a_card_full_of_keys_that_mean_nothing_is_told_without_much_advice() -> None:
+    """What each may have been meant for is looked for two hundred times, not twenty thousand."""
+    strange = "".join(f"stand_higth_{number} = 1\n" for number in range(1000))
+
+    found = [problem for problem in mistakes(GOOD + strange) if "higth" in problem.key]
+    assert len(found) == 1000
+    assert sum("Did you mean stand_height?" in problem.advice for problem in found) == 200
