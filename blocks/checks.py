@@ -38,6 +38,13 @@ INSIDE_MOST = 0.6
 ABOVE_BUST_LEAST = 5.0
 
 
+#: What the checks of girths and neckline are called.
+BUST_LINE = "bust line, before the darts"
+BUST_EASE_LEFT = "bust line, darts sewn: ease left"
+WAIST = "waist, darts sewn"
+NECKLINE = "neckline against neck base girth"
+
+
 def check_bodice(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...]:
     """Every check of a bodice, in the order of sewing."""
     return (
@@ -93,7 +100,7 @@ def _girths(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
     advice = "Take bust and waist girth again."
     return [
         within(
-            "bust line, before the darts",
+            BUST_LINE,
             width,
             body["bust_girth"] + ease.bust,
             GIRTH,
@@ -101,7 +108,7 @@ def _girths(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
         ),
         _bust_ease_left(draft, width - taken_in - body["bust_girth"]),
         within(
-            "waist, darts sewn",
+            WAIST,
             waist,
             body["waist_girth"] + ease.waist,
             GIRTH,
@@ -112,7 +119,7 @@ def _girths(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
 
 def _bust_ease_left(draft: BodiceDraft, left: float) -> Check:
     check = at_least(
-        "bust line, darts sewn: ease left",
+        BUST_EASE_LEFT,
         left,
         LEAST_BUST_EASE,
         advice="The waist darts take too much of the bust line: shorten them.",
@@ -256,9 +263,8 @@ def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...
     fit = draft.fit
     whole = 2.0 * (back.length(EdgeName.NECKLINE) + front.length(EdgeName.NECKLINE))
     close = whole if fit.style is None and fit.toile is None else fit.fitted
-    guess = " (estimated: take it)" if draft.body.is_estimated("neck_base_girth") else ""
     check = within(
-        f"neckline against neck base girth{guess}",
+        NECKLINE + guessed(draft.body.is_estimated("neck_base_girth")),
         close,
         fit.target,
         NECKLINE_GOOD,
@@ -266,8 +272,7 @@ def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...
         advice=neckline_advice(draft),
         source="common practice",
     )
-    if check.verdict is Verdict.FAIL and abs(check.off) <= NECKLINE_STOP:
-        check = replace(check, verdict=Verdict.NOTE)
+    check = replace(check, verdict=neckline_verdict(check.off))
     checks = [
         check,
         within(
@@ -284,6 +289,18 @@ def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...
     if fit.style is not None:
         checks += _style(draft, whole, front)
     return tuple(checks)
+
+
+def guessed(estimated: bool) -> str:
+    """What is put behind the name of a check against a measurement that may be estimated."""
+    return " (estimated: take it)" if estimated else ""
+
+
+def neckline_verdict(off: float) -> Verdict:
+    """What is said of a whole neckline that is so far (cm) from the neck base with its ease."""
+    if abs(off) <= NECKLINE_GOOD:
+        return Verdict.PASS
+    return Verdict.NOTE if abs(off) <= NECKLINE_STOP else Verdict.FAIL
 
 
 def _toile(draft: BodiceDraft) -> Check:

@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi
 
+import numpy as np
+
 from blocks.neckshape import boat_front, square_front, v_front
 from blocks.shoulder import BackShoulder, true_back_shoulder
 from drafting.curves import Curve, angle_between, corner
@@ -36,7 +38,8 @@ class NeckChange:
 
 @dataclass(frozen=True, slots=True)
 class NeckFrame:
-    """Where the neckline hangs: necks, shoulders and the dart between them.
+    """Where the neckline hangs: necks, shoulders and the dart between them; of one body, or of many
+    at once when every number is an array.
 
     ``front_slope`` and the back shoulder's own direction lead out along the shoulders;
     ``guide_share`` and ``front_angle`` shape the round front curve, ``fullness`` and the angle that
@@ -89,6 +92,11 @@ class NeckFrame:
         """Front neck depth."""
         return self.front_side.y - self.front_neck.y
 
+    @property
+    def run(self) -> float:
+        """Front neck width along the slope of the shoulder."""
+        return self.width / direction(self.front_slope).x
+
     def back_shoulder(self) -> BackShoulder:
         """The back shoulder, its dart trued so that it sews to the front."""
         return true_back_shoulder(
@@ -116,14 +124,20 @@ class NeckFrame:
             return square_front(self.front_side, self.front_neck)
         if self.shape == "boat":
             return boat_front(self.front_side, self.front_out, self.front_neck)
+        leaving, guide = self.round_front()
+        return corner(self.front_side, leaving, self.front_neck, Point(1.0, 0.0), guide)
+
+    def round_front(self) -> tuple[Point, Point]:
+        """How the round front neckline leaves the side neck point, and the point that it passes
+        through on its way to the front neck point; for one body or for many."""
         top = Point(self.front_neck.x, self.front_side.y)
         bottom = Point(self.front_side.x, self.front_neck.y)
         guide = top.towards(bottom, self.guide_share)
         leaving = self.front_out.turned(self.front_angle)
         # No one-way curve can leave steeper than the straight line to its guide point.
         chord = (guide - self.front_side).angle
-        leaving = direction(min(leaving.angle, chord - 0.15 * (chord + pi / 2)))
-        return corner(self.front_side, leaving, self.front_neck, Point(1.0, 0.0), guide)
+        steepest = chord - 0.15 * (chord + pi / 2)
+        return direction(np.minimum(leaving.angle, steepest)), guide
 
     def _shoulder_angle(self, front: Curve) -> float:
         """Angle of the cloth between front shoulder and front neckline; the back takes what is

@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from math import cos, pi
+from math import pi
 from types import MappingProxyType
+
+import numpy as np
 
 from blocks.neck import NeckChange, NeckFrame
 from blocks.neckstyle import how_far_inside, styled
@@ -147,7 +149,7 @@ def _moved(fitted: NeckFrame, toile: NeckChange, neck_girth: float) -> NeckFrame
 
 
 def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Correction:
-    low, high = _range(frame, key, neck_girth)
+    low, high = correction_range(frame, key, neck_girth)
     change = _change(frame, key)
 
     @cache
@@ -170,7 +172,8 @@ def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Corr
 
 
 def correction_by(frame: NeckFrame, key: str, amount: float) -> NeckChange:
-    """The move that a correction of an amount is: centimetres, or for ``both`` a share."""
+    """The move that a correction of an amount is: centimetres, or for ``both`` a share; for one
+    body or for many."""
     return _change(frame, key)(amount)
 
 
@@ -180,27 +183,29 @@ def _change(frame: NeckFrame, key: str) -> Callable[[float], NeckChange]:
         return lambda amount: NeckChange(front_raise=amount)
     if key == "side":
         return lambda amount: NeckChange(side_shift=-amount)
-    depth, run = frame.depth, frame.width / cos(frame.front_slope)
+    depth, run = frame.depth, frame.run
     return lambda share: NeckChange(front_raise=share * depth, side_shift=-share * run)
 
 
-def _range(frame: NeckFrame, key: str, neck_girth: float) -> tuple[float, float]:
+def correction_range(frame: NeckFrame, key: str, neck_girth: float) -> tuple[float, float]:
+    """The least and most amount of a correction that a body allows (see :func:`correction_by`), the
+    first above the second where it allows none; for one body or for many."""
     known = limits()
     least_width = known["neck_share_least"] * neck_girth / (2.0 * pi)
-    raise_most = min(known["front_raise_most"], frame.depth - known["front_depth_least"])
+    run = frame.run
+    raise_most = np.minimum(known["front_raise_most"], frame.depth - known["front_depth_least"])
     lower_most = known["front_lower_most"]
-    narrow_most = min(
-        known["side_narrow_most"], (frame.width - least_width) / cos(frame.front_slope)
+    narrow_most = np.minimum(
+        known["side_narrow_most"], (frame.width - least_width) * run / frame.width
     )
-    widen_most = min(known["side_widen_most"], frame.front_length - known["shoulder_least"])
+    widen_most = np.minimum(known["side_widen_most"], frame.front_length - known["shoulder_least"])
     if key == "front":
         return -lower_most, raise_most
     if key == "side":
         return -widen_most, narrow_most
-    run = frame.width / cos(frame.front_slope)
     return (
-        max(-lower_most / frame.depth, -widen_most / run),
-        min(raise_most / frame.depth, narrow_most / run),
+        np.maximum(-lower_most / frame.depth, -widen_most / run),
+        np.minimum(raise_most / frame.depth, narrow_most / run),
     )
 
 
@@ -211,7 +216,7 @@ def _said(frame: NeckFrame, key: str, amount: float) -> str:
     if key == "side":
         way = "narrow" if amount >= 0 else "widen"
         return f"{way} at the side neck by {abs(amount):.2f} cm along the shoulder, on both pieces"
-    up, along = abs(amount) * frame.depth, abs(amount) * frame.width / cos(frame.front_slope)
+    up, along = abs(amount) * frame.depth, abs(amount) * frame.run
     ways = ("raise", "narrow") if amount >= 0 else ("lower", "widen")
     return (
         f"in proportion, {100 * abs(amount):.1f} %: {ways[0]} the front neck point by {up:.2f} cm "

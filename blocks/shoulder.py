@@ -5,8 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import acos
 
+import numpy as np
+
 from drafting.errors import DraftError, Problem
-from drafting.points import Move, Point, crossing
+from drafting.points import Many, Move, Point, crossing
+
+#: A dart that opens less than this (radians) is none.
+NO_OPENING = 1e-9
+#: One that opens more (radians) is no shoulder dart.
+MOST_OPENING = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +58,9 @@ def true_back_shoulder(
     if not -1.0 < cosine < 1.0:
         raise _no_dart(side, outer, closed_length)
     opening = to_side.angle - to_outer.angle - acos(cosine)
-    if abs(opening) < 1e-9:
+    if abs(opening) < NO_OPENING:
         return BackShoulder(side, outer, outer, outer, tip)
-    if not 0.0 < opening < 0.8:
+    if not 0.0 < opening < MOST_OPENING:
         raise _no_dart(side, outer, closed_length)
     closed_outer = outer.turned(opening, tip)
     foot = crossing(side, closed_outer - side, tip, leg - tip)
@@ -66,6 +73,25 @@ def true_back_shoulder(
         )
     outer_foot = foot.turned(-opening, tip)
     return BackShoulder(side, foot, outer_foot, outer, tip)
+
+
+def headings_at_neck(
+    *, side: Point, outer: Point, tip: Point, leg: Point, closed_length: float
+) -> Point:
+    """``inner_heading`` of the back shoulders of many bodies at once, each trued as
+    :func:`true_back_shoulder` does it; nan where that refuses. Every number is an array."""
+    to_side, to_outer = side - tip, outer - tip
+    a, b = abs(to_side), abs(to_outer)
+    cosine: Many = (a * a + b * b - closed_length * closed_length) / (2.0 * a * b)
+    opening: Many = to_side.angle - to_outer.angle - np.arccos(cosine)
+    none = np.abs(opening) < NO_OPENING
+    turn: Many = np.where(none, 0.0, opening)
+    seam = outer.turned(turn, tip) - side
+    to_leg = leg - tip
+    along = (tip - side).cross(to_leg) / seam.cross(to_leg) * abs(seam)
+    dart = (opening > 0.0) & (opening < MOST_OPENING) & (along > 0.0) & (along < closed_length)
+    share: Many = np.where(none | dart, 1.0 / abs(seam), np.nan)
+    return Point(seam.x * share, seam.y * share)
 
 
 def closed(shoulder: BackShoulder) -> Move:

@@ -7,14 +7,17 @@ stay equal and the sewn waist is one line.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import atan2
+
+import numpy as np
 
 from blocks.methods import Quantities
 from drafting.curves import Curve, line, polyline, through
 from drafting.errors import DraftError, Problem
-from drafting.points import Move, Point, crossing
+from drafting.points import Many, Move, Point, crossing
 from drafting.tolerances import SOLVED
 
 #: A dart narrower than this is left out: a thread's width.
@@ -23,8 +26,20 @@ LEAST_DART = 0.05
 LEAST_PANEL = 1.0
 #: The shortest dart that still runs out to nothing without a pucker. Common practice.
 LEAST_DART_LENGTH = 1.0
+#: A waist nearer below the bust line is none.
+LEAST_DEPTH = 4.0
 #: Each truing leaves a hundredth of the excess before; three are enough.
-_TRUINGS = 12
+TRUINGS = 12
+
+
+#: Every dart there may be at the waist, and which quantities are its width, its place and the
+#: height of its upper end.
+DARTS = {
+    "back": ("waist_back", "waist_back_x", "waist_back_y"),
+    "back side": ("waist_back_side", "waist_back_side_x", "waist_back_side_y"),
+    "front side": ("waist_front_side", "waist_front_side_x", "waist_front_side_y"),
+    "front": ("waist_front", "bust_point_x", "waist_front_y"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,24 +87,14 @@ def draw_waist(q: Quantities) -> Waist:
     into each other or the waist lies above the bust line.
     """
     level = -q["waist_depth"]
-    if level > -4.0:
+    if level > -LEAST_DEPTH:
         raise DraftError(
             Problem(
                 f"the waist comes only {-level:.1f} cm below the bust line",
                 advice="Take the back waist length and the scye depth again.",
             )
         )
-    darts = [
-        WaistJoint(name, Point(x, top), Point(x - width / 2, y), Point(x + width / 2, y))
-        for name, width, x, top in (
-            ("back", q["waist_back"], q["waist_back_x"], q["waist_back_y"]),
-            ("back side", q["waist_back_side"], q["waist_back_side_x"], q["waist_back_side_y"]),
-            ("front side", q["waist_front_side"], q["waist_front_side_x"], q["waist_front_side_y"]),
-            ("front", q["waist_front"], q["bust_point_x"], q["waist_front_y"]),
-        )
-        if width >= LEAST_DART
-        for y in (_level_at(q, x),)
-    ]
+    darts = [dart_joint(q, name) for name, (width, *_) in DARTS.items() if q[width] >= LEAST_DART]
     for dart in darts:
         if dart.apex.y - dart.left.y < LEAST_DART_LENGTH:
             raise DraftError(
@@ -100,17 +105,11 @@ def draw_waist(q: Quantities) -> Waist:
                     advice="Take back waist length and side neck to bust point again.",
                 )
             )
-    start = Point(q["waist_centre_back"], level)
-    end = Point(q["half_width"], _level_at(q, q["half_width"]))
-    square = (start - Point(0.0, q["waist_centre_back_y"])).left
-    planned = q["half_width"] - q["waist_centre_back"] - q["waist_side"]
-    planned -= sum(dart.left.to(dart.right) for dart in darts)
+    start, end, square = waist_ends(q)
+    planned = planned_waist(q, darts)
     side = q["waist_side"]
-    for _ in range(_TRUINGS):
-        foot = Point(q["side_x"], level)
-        step = Point(side / 2.0, 0.0)
-        seam = WaistJoint("side", Point(q["side_x"], q["underarm_y"]), foot - step, foot + step)
-        joints = sorted((*darts, seam), key=lambda joint: joint.apex.x)
+    for _ in range(TRUINGS):
+        joints = sorted((*darts, side_joint(q, side)), key=lambda joint: joint.apex.x)
         _check_room(start, joints, end)
         waist = _true(start, joints, end, square)
         excess = waist.closed.length - planned
@@ -120,20 +119,69 @@ def draw_waist(q: Quantities) -> Waist:
     return waist
 
 
-def _level_at(q: Quantities, x: float) -> float:
+# What follows, as far as ``folded``, is worked out for one body or, with arrays, for many.
+
+
+def dart_joint(q: Mapping[str, float], name: str) -> WaistJoint:
+    """A dart at the waist as it is planned; ``name`` is one of ``DARTS``."""
+    width, x, top = (q[key] for key in DARTS[name])
+    y = _level_at(q, x)
+    return WaistJoint(name, Point(x, top), Point(x - width / 2, y), Point(x + width / 2, y))
+
+
+def side_joint(q: Mapping[str, float], taken_in: float) -> WaistJoint:
+    """The side seam when it takes in so much at the waist."""
+    foot, step = Point(q["side_x"], -q["waist_depth"]), Point(taken_in / 2.0, 0.0)
+    return WaistJoint("side", Point(q["side_x"], q["underarm_y"]), foot - step, foot + step)
+
+
+def waist_ends(q: Mapping[str, float]) -> tuple[Point, Point, Point]:
+    """The waist at centre back and at centre front, and the direction it leaves centre back in."""
+    start = Point(q["waist_centre_back"], -q["waist_depth"])
+    end = Point(q["half_width"], _level_at(q, q["half_width"]))
+    return start, end, (start - Point(0.0, q["waist_centre_back_y"])).left
+
+
+def planned_waist(q: Mapping[str, float], darts: Sequence[WaistJoint]) -> float:
+    """What the half waist is to measure once its darts are closed."""
+    whole = q["half_width"] - q["waist_centre_back"] - q["waist_side"]
+    for dart in darts:
+        whole -= dart.right.x - dart.left.x
+    return whole
+
+
+def rooms(start: Point, joints: Sequence[WaistJoint], end: Point) -> list[float]:
+    """The cloth between neighbours at the waist, from centre back to centre front."""
+    lefts = [*(joint.left.x for joint in joints), end.x]
+    rights = [start.x, *(joint.right.x for joint in joints)]
+    return [left - right for left, right in zip(lefts, rights, strict=True)]
+
+
+def folded(
+    start: Point, joints: Sequence[WaistJoint], end: Point
+) -> tuple[list[Point], list[Move]]:
+    """The feet with every joint closed, both centres among them, and the move that closes up each
+    panel."""
+    moves = [Move()]
+    stops = [start]
+    for joint in joints:
+        stops.append(moves[-1](joint.left))
+        moves.append(joint.closing().then(moves[-1]))
+    stops.append(moves[-1](end))
+    return stops, moves
+
+
+def _level_at(q: Mapping[str, float], x: float) -> Many:
     """The waist line's height at ``x``: it drops from the side to the bust point."""
     share = (x - q["side_x"]) / (q["bust_point_x"] - q["side_x"])
-    return -q["waist_depth"] - q["front_waist_drop"] * min(max(share, 0.0), 1.0)
+    return -q["waist_depth"] - q["front_waist_drop"] * np.minimum(np.maximum(share, 0.0), 1.0)
 
 
 def _check_room(start: Point, joints: Sequence[WaistJoint], end: Point) -> None:
-    last, last_name = start, "centre back"
-    for joint in joints:
-        if joint.left.x - last.x < LEAST_PANEL:
-            raise _crowded(last_name, joint.name, joint.left.x - last.x)
-        last, last_name = joint.right, joint.name
-    if end.x - last.x < LEAST_PANEL:
-        raise _crowded(last_name, "centre front", end.x - last.x)
+    names = ["centre back", *(joint.name for joint in joints), "centre front"]
+    for (one, other), room in zip(pairwise(names), rooms(start, joints, end), strict=True):
+        if room < LEAST_PANEL:
+            raise _crowded(one, other, room)
 
 
 def _crowded(one: str, other: str, room: float) -> DraftError:
@@ -147,12 +195,7 @@ def _crowded(one: str, other: str, room: float) -> DraftError:
 
 
 def _true(start: Point, joints: Sequence[WaistJoint], end: Point, square: Point) -> Waist:
-    moves = [Move()]
-    stops = [start]
-    for joint in joints:
-        stops.append(moves[-1](joint.left))
-        moves.append(joint.closing().then(moves[-1]))
-    stops.append(moves[-1](end))
+    stops, moves = folded(start, joints, end)
     closed = through(stops, square, moves[-1].step(Point(1.0, 0.0)))
     panels: list[Curve] = []
     rest = closed

@@ -13,7 +13,7 @@ Centimetres and radians; x from centre back, y up; a positive rise bends upwards
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import asin, pi, radians
+from math import asin, factorial, pi, radians
 
 import numpy as np
 
@@ -31,14 +31,25 @@ MOST_TURN = radians(60.0)
 #: A straight start shorter than this (cm) cannot be seen.
 LEAST_STRAIGHT = 0.1
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
+#: Between neighbouring stations an edge turns by less than a tenth of a radian: four nodes are
+#: right to a rounding.
+_NEAR_NODES, _NEAR_WEIGHTS = np.polynomial.legendre.leggauss(4)
+#: Terms of the series of the mean sine: at ``MOST_TURN`` the next one is below a rounding.
+_TERMS = 10
 _STEPS_RAMP, _STEPS_ARC, _STEPS_STRAIGHT = 4, 8, 2
-_ROUNDS = 8
+#: Rounds in which what a spline loses between its points is given back.
+ROUNDS = 8
 
 
 @dataclass(frozen=True, slots=True)
 class Bend:
     """A level start, ``straight`` (cm) of it, and then a turn by ``angle`` (radians, left
-    positive) on the rest of ``length`` (cm)."""
+    positive) on the rest of ``length`` (cm).
+
+    For n bends at once the three are arrays (n,), and what is an array here has the bends as its
+    last axis, or the last but one where that holds coordinates; all of them have a straight start
+    or none has.
+    """
 
     straight: float
     length: float
@@ -57,7 +68,7 @@ class Bend:
     @property
     def rise(self) -> float:
         """How far the end lies above the start."""
-        return self.bent * _mean_sine(self.angle)
+        return self.bent * mean_sine(self.angle)
 
     def curvature(self, s: FloatArray) -> FloatArray:
         """Curvature (1/cm) at arc lengths from the start."""
@@ -75,35 +86,38 @@ class Bend:
         ramp, bent = RAMP * self.bent, self.straight
         ends = [bent, bent + ramp, self.length - ramp, self.length]
         counts = [_STEPS_RAMP, _STEPS_ARC, _STEPS_RAMP]
-        if self.straight > 0.0:
+        if np.all(self.straight > 0.0):
             ends.insert(0, 0.0)
             counts.insert(0, _STEPS_STRAIGHT)
         parts = [
-            np.linspace(a, b, count * finer, endpoint=False)
+            a + np.multiply.outer(np.arange(count * finer) / (count * finer), b - a)
             for a, b, count in zip(ends[:-1], ends[1:], counts, strict=True)
         ]
-        return np.append(np.concatenate(parts), self.length)
+        return np.concatenate([*parts, np.asarray(self.length)[None]])
+
+    @property
+    def bends_from(self) -> int:
+        """Which of the :meth:`stations` is the one where the bend begins."""
+        return _STEPS_STRAIGHT if np.all(self.straight > 0.0) else 0
 
     def points(self, s: FloatArray) -> FloatArray:
         """Points at arc lengths that begin with 0 and rise, shape (n, 2); the start is (0, 0)."""
-        half = 0.5 * np.diff(s)
-        between = (0.5 * (s[:-1] + s[1:]))[:, None] + half[:, None] * _NODES
-        heading = self.heading(between)
-        steps = np.column_stack(
-            ((np.cos(heading) @ _WEIGHTS) * half, (np.sin(heading) @ _WEIGHTS) * half)
-        )
-        return np.vstack((np.zeros(2), np.cumsum(steps, axis=0)))
+        half = 0.5 * np.diff(s, axis=0)
+        heading = self.heading(0.5 * (s[:-1] + s[1:]) + np.multiply.outer(_NEAR_NODES, half))
+        ways = np.stack((np.cos(heading), np.sin(heading)), axis=-1)
+        steps = np.tensordot(_NEAR_WEIGHTS, ways, 1) * half[..., None]
+        return np.concatenate((np.zeros_like(steps[:1]), np.cumsum(steps, axis=0)))
 
     def parallel(self, s: FloatArray, heights: FloatArray) -> FloatArray:
         """Points square to the edge at arc lengths, ``heights`` (cm) to its left."""
         heading = self.heading(s)
-        normal = np.column_stack((-np.sin(heading), np.cos(heading)))
-        return np.asarray(self.points(s) + heights[:, None] * normal, dtype=np.float64)
+        normal = np.stack((-np.sin(heading), np.cos(heading)), axis=-1)
+        return np.asarray(self.points(s) + heights[..., None] * normal, dtype=np.float64)
 
 
 def most_rise(bent: float) -> float:
     """The greatest rise (cm) that a bent part of a length can carry."""
-    return bent * _mean_sine(MOST_TURN)
+    return bent * mean_sine(MOST_TURN)
 
 
 def bend_with_rise(straight: float, length: float, rise: float) -> Bend:
@@ -127,7 +141,7 @@ def bend_with_rise(straight: float, length: float, rise: float) -> Bend:
     angle = 0.0
     if share > 0.0:
         angle = root_between(
-            lambda turn: _mean_sine(turn) - share, 0.0, MOST_TURN * 1.01, xtol=1e-15
+            lambda turn: mean_sine(turn) - share, 0.0, MOST_TURN * 1.01, xtol=1e-15
         )
     return Bend(straight, length, angle if rise >= 0 else -angle)
 
@@ -140,7 +154,7 @@ def drawn(straight: float, length: float, rise: float) -> tuple[Bend, Curve]:
     """
     bend = bend_with_rise(straight, length, rise)
     asked_length, asked_rise = length, rise
-    for _ in range(_ROUNDS):
+    for _ in range(ROUNDS):
         curve = _spline(bend)
         off_length, off_rise = length - curve.length, rise - curve.end.y
         if abs(off_length) < ARC and abs(off_rise) < ARC:
@@ -153,7 +167,7 @@ def drawn(straight: float, length: float, rise: float) -> tuple[Bend, Curve]:
 def _spline(bend: Bend) -> Curve:
     """The straight part as a true straight line, then one spline through the bend."""
     stations = bend.stations()
-    rows = bend.points(stations)[stations >= bend.straight]
+    rows = bend.points(stations)[bend.bends_from :]
     level, bent = Point(1.0, 0.0), [Point(float(x), float(y)) for x, y in rows]
     curve = through(bent, start=level, end=direction(bend.angle))
     if bend.straight == 0.0:
@@ -180,10 +194,19 @@ def _shares() -> tuple[FloatArray, FloatArray]:
 
 
 _TURNED, _SHARE_WEIGHTS = _shares()
+#: Coefficients of the mean sine over its angle, in squares of the angle.
+_SERIES = np.array(
+    [
+        (-1) ** k * (_SHARE_WEIGHTS @ _TURNED**power) / factorial(power)
+        for k, power in enumerate(range(1, 2 * _TERMS, 2))
+    ]
+)
 
 
-def _mean_sine(angle: float) -> float:
-    """Rise of a bend one centimetre long that turns by ``angle``."""
+def mean_sine(angle: float) -> float:
+    """Rise of a bend one centimetre long that turns by ``angle``; for one bend or for many."""
+    if isinstance(angle, np.ndarray):
+        return np.asarray(angle * np.polynomial.polynomial.polyval(angle * angle, _SERIES))
     return float(np.sin(angle * _TURNED) @ _SHARE_WEIGHTS)
 
 

@@ -124,19 +124,28 @@ def _smaller(front: Curve, bent: Curve, level: Curve, turn: float) -> tuple[Curv
 
 def tip_of(seam: Curve, shape: FallShape) -> Point:
     """The point: square to the seam's end, then forward by the lean, ``point`` away."""
-    forward = seam.end_heading
+    return tip_from(seam.end, seam.end_heading, shape)
+
+
+def tip_from(end: Point, forward: Point, shape: FallShape) -> Point:
+    """The point over a seam that ends somewhere in a direction; for one fall or for many."""
     square = sqrt(shape.point**2 - shape.lean**2)
-    return seam.end + forward.left * square + forward * shape.lean
+    return end + forward.left * square + forward * shape.lean
 
 
 def outer_of(seam: Curve, tip: Point, shape: FallShape) -> tuple[Curve, Curve]:
     """From the tip to centre back: a cubic parabola that runs into the level part without a jump
     in curvature, and the level part, square to the fold."""
-    back = seam.start + Point(0.0, shape.back)
-    level = Point(min(shape.level, MOST_LEVEL * tip.x), back.y)
-    third = (tip.x - level.x) / 3
-    bent = bezier(tip, Point(tip.x - third, level.y), Point(level.x + third, level.y), level)
-    return bent, line(level, back)
+    bent = bezier(*outer_handles(seam.start, tip, shape))
+    return bent, line(bent.end, seam.start + Point(0.0, shape.back))
+
+
+def outer_handles(start: Point, tip: Point, shape: FallShape) -> tuple[Point, Point, Point, Point]:
+    """The four points of the bent part of the outer edge, from the tip; for one fall or for many.
+    ``start`` is the seam at centre back."""
+    y, x = start.y + shape.back, np.minimum(shape.level, MOST_LEVEL * tip.x)
+    third = (tip.x - x) / 3
+    return tip, Point(tip.x - third, y), Point(x + third, y), Point(x, y)
 
 
 def corner_angle(seam: Curve, shape: FallShape) -> float:

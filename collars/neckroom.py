@@ -13,13 +13,15 @@ from blocks.neckline import Neckline
 from collars.parameters import Values, collar_sheet
 from collars.stand import Stand, StandShape, rise_for_top, top_length
 from drafting.checks import Check, Verdict
+from drafting.points import Many
 from drafting.tolerances import TOP_EDGE
 
 #: Never less room than this round any neck; common practice.
 LEAST_ROOM = 1.0
 #: A stand rises 1 to 2; common practice.
 MOST_USUAL_RISE = 2.0
-_NAME = "closed top edge round the neck"
+#: What the check is called.
+ROOM = "closed top edge round the neck"
 _SOURCE = (
     "oelkrugmasshemden.de: neck and 1; nakae-textile.com: neck and 2; tightness: "
     "anakanaschofield.com 2011"
@@ -48,28 +50,36 @@ def neck_room(
             f"Not checked: no neck girth is known. This collar is right for a neck of "
             f"{closed - ease:.1f} cm; measure before cutting."
         )
-        return Check(_NAME, closed, closed, 0.0, Verdict.NOTE, advice, where), None
+        return Check(ROOM, closed, closed, 0.0, Verdict.NOTE, advice, where), None
     target = neck + ease
     rise = rise_for_top(neckline, shape, (target - gap) / 2, most_rise)
     cure = _cure(neckline, shape, target, rise, most_rise, gap)
     verdict, advice = Verdict.PASS, ""
-    if closed < neck + LEAST_ROOM:
+    pressing, tight, loose = room_faults(closed, neck, ease)
+    if pressing:
         verdict = Verdict.FAIL
         advice = (
             f"Only {closed - neck:.1f} cm more than the neck: a collar this tight presses on the "
             f"vessels of the neck. Do not cut it. {cure}"
         )
-    elif closed < target - TOP_EDGE:
+    elif tight:
         verdict = Verdict.NOTE
         advice = f"{target - closed:.1f} cm tighter than asked. {cure}"
-    elif closed > target + TOP_EDGE:
+    elif loose:
         verdict = Verdict.NOTE
         advice = (
             f"The top stands away from the neck by {closed - target:.1f} cm more than asked. {cure}"
         )
     if advice and neckline.neck_girth_estimated:
         advice += " The neck girth is a guess: measure it."
-    return Check(_NAME, closed, target, TOP_EDGE, verdict, advice, where, source=_SOURCE), rise
+    return Check(ROOM, closed, target, TOP_EDGE, verdict, advice, where, source=_SOURCE), rise
+
+
+def room_faults(closed: Many, neck: Many, ease: float) -> tuple[Many, Many, Many]:
+    """Whether a closed top edge (whole, cm) presses on the neck, is tighter than asked, or stands
+    away more than asked; for one body or for many."""
+    wanted = neck + ease
+    return closed < neck + LEAST_ROOM, closed < wanted - TOP_EDGE, closed > wanted + TOP_EDGE
 
 
 def stand_room(

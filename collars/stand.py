@@ -136,7 +136,7 @@ def draw_stand(neckline: Neckline, shape: StandShape) -> Stand:
     """
     bend, neck = drawn(shape.straight, neckline.half, shape.rise)
     s = bend.stations(3)
-    rows = bend.parallel(s, _heights(shape, bend.length, s))
+    rows = bend.parallel(s, stand_heights(shape, bend.length, s))
     rows[-1] = tuple(neck.end + neck.end_heading.left * shape.front)
     top = through(
         [Point(float(x), float(y)) for x, y in rows],
@@ -146,8 +146,9 @@ def draw_stand(neckline: Neckline, shape: StandShape) -> Stand:
     return Stand(shape, neckline, bend, neck, top)
 
 
-def _heights(shape: StandShape, length: float, s: FloatArray) -> FloatArray:
-    """Height of the stand at arc lengths of the neck seam: level at both ends."""
+def stand_heights(shape: StandShape, length: float, s: FloatArray) -> FloatArray:
+    """Height of the stand at arc lengths of the neck seam: level at both ends; for one stand or,
+    bends as the last axis, for many."""
     share = s / length
     return shape.back + (shape.front - shape.back) * share**2 * (3.0 - 2.0 * share)
 
@@ -160,13 +161,21 @@ def top_length(neckline: Neckline, shape: StandShape) -> float:
 
 def _top_length(bend: Bend, shape: StandShape, upto: float = inf) -> float:
     """Length of the top edge above the neck seam from 0 to ``upto``."""
-    ends = np.unique(np.minimum(bend.stations(), upto))
-    half = 0.5 * np.diff(ends)[:, None]
-    s = (0.5 * (ends[:-1] + ends[1:]))[:, None] + half * _NODES
+    ends = bend.stations()
+    if upto < inf:
+        ends = np.unique(np.minimum(ends, upto))
+    return float(reckoned_top(bend, shape, ends))
+
+
+def reckoned_top(bend: Bend, shape: StandShape, ends: FloatArray) -> FloatArray:
+    """Length of the top edge above a neck seam from the first to the last of the arc lengths
+    ``ends``; for one stand or, bends as the last axis, for many."""
+    half = 0.5 * np.diff(ends, axis=0)
+    s = 0.5 * (ends[:-1] + ends[1:]) + np.multiply.outer(_NODES, half)
     share = s / bend.length
     slope = (shape.front - shape.back) * 6.0 * share * (1.0 - share) / bend.length
-    speed = np.hypot(1.0 - _heights(shape, bend.length, s) * bend.curvature(s), slope)
-    return float(((speed @ _WEIGHTS) * half[:, 0]).sum())
+    speed = np.hypot(1.0 - stand_heights(shape, bend.length, s) * bend.curvature(s), slope)
+    return np.asarray((np.tensordot(_WEIGHTS, speed, 1) * half).sum(axis=0))
 
 
 def rise_for_top(neckline: Neckline, shape: StandShape, top: float, most: float) -> float | None:

@@ -6,16 +6,25 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import atan2, cos, hypot, sin
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+#: An array, a number a body, where one body has a float: rules written for floats take it too.
+Many = Any
+#: Directions whose sine is below this are parallel.
+PARALLEL = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A point, or the step between two points, in centimetres."""
+    """A point, or the step between two points, in centimetres.
+
+    Where many bodies are drafted at once the coordinates are arrays, a number a body, and so is
+    whatever is measured: the same rules then draft them all.
+    """
 
     x: float
     y: float
@@ -35,7 +44,7 @@ class Point:
         return Point(-self.x, -self.y)
 
     def __abs__(self) -> float:
-        return hypot(self.x, self.y)
+        return _hypot(self.x, self.y)
 
     def __iter__(self) -> Iterator[float]:
         yield self.x
@@ -44,6 +53,9 @@ class Point:
     @property
     def angle(self) -> float:
         """Direction of this step in radians from the x axis, in (-pi, pi]."""
+        if isinstance(self.x, np.ndarray):
+            many: Many = np.arctan2(self.y, self.x)
+            return cast(float, many)
         return atan2(self.y, self.x)
 
     @property
@@ -72,7 +84,7 @@ class Point:
 
     def to(self, other: Point) -> float:
         """Distance to another point."""
-        return hypot(other.x - self.x, other.y - self.y)
+        return _hypot(other.x - self.x, other.y - self.y)
 
     def towards(self, other: Point, fraction: float) -> Point:
         """The point ``fraction`` of the way to ``other``."""
@@ -80,21 +92,30 @@ class Point:
 
     def turned(self, angle: float, centre: Point | None = None) -> Point:
         """This point turned by ``angle`` about ``centre`` (the origin when none is given)."""
-        c, s = cos(angle), sin(angle)
+        c, s = direction(angle)
         at = centre or Point(0.0, 0.0)
         dx, dy = self.x - at.x, self.y - at.y
         return Point(at.x + c * dx - s * dy, at.y + s * dx + c * dy)
 
 
+def _hypot(x: float, y: float) -> float:
+    if isinstance(x, np.ndarray):
+        many: Many = np.hypot(x, y)
+        return cast(float, many)
+    return hypot(x, y)
+
+
 def direction(angle: float) -> Point:
     """The step of one centimetre in a direction (radians)."""
+    if isinstance(angle, np.ndarray):
+        return Point(np.cos(angle), np.sin(angle))
     return Point(cos(angle), sin(angle))
 
 
 def crossing(p: Point, along_p: Point, q: Point, along_q: Point) -> Point | None:
     """Where two straight lines cross, each by a point and a direction; ``None`` if parallel."""
     across = along_p.cross(along_q)
-    if abs(across) < 1e-12 * max(abs(along_p) * abs(along_q), 1e-300):
+    if abs(across) < PARALLEL * max(abs(along_p) * abs(along_q), 1e-300):
         return None
     return p + along_p * ((q - p).cross(along_q) / across)
 
