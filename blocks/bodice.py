@@ -14,6 +14,7 @@ from blocks.body import Body
 from blocks.ease import Ease, EaseWish, settle_ease
 from blocks.methods import Method, Quantities, method, quantities
 from blocks.neck import NeckChange, NeckFrame
+from blocks.neck_measures import NeckShape, neck_of
 from blocks.neckfit import NeckFit, fit_neckline
 from blocks.neckline import Neckline
 from blocks.scye import BackScye, FrontScye, back_scye, front_scye
@@ -118,6 +119,7 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
             + shoulder.inner_heading * (frame.front_length + frame.back_ease),
             front_tip=frame.front_tip,
             shape=wish.neck_shape,
+            neck=_neck(body, start, frame, (back_neck.length, front_neck.length), fit),
         ),
         notes=_notes(q, body, back, front),
     )
@@ -130,6 +132,18 @@ def _quantities(chosen: Method, body: Body, wish: BlockWish) -> tuple[Quantities
     if not any(ease.inputs.values()):
         return own, ease
     return quantities(chosen, body, neck_ease=wish.neck_ease, ease=ease.inputs), ease
+
+
+def _neck(
+    body: Body, start: NeckFrame, finished: NeckFrame, arcs: tuple[float, float], fit: NeckFit
+) -> NeckShape:
+    """The neck above the fitted round neckline, whatever style or fitting came after it; ``arcs``
+    are those of the finished one."""
+    if fit.style is None and fit.toile is None:
+        return neck_of(body, *arcs, finished.depth)
+    change = fit.applied.change if fit.applied is not None else None
+    fitted = start if change is None else start.changed(change)
+    return neck_of(body, fitted.back_curve().length, fitted.front_curve().length, fitted.depth)
 
 
 def neck_frame(q: Mapping[str, float]) -> NeckFrame:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from blocks.neck_measures import NeckShape
 from drafting.curves import Curve
 from drafting.points import Point
 
@@ -19,7 +20,8 @@ class Neckline:
     client's neck higher up, each ``None`` when not known. ``back_tip`` and ``front_tip`` are the
     shoulder points in the places of the curves, the back shoulder dart folded on its neck side, so
     that from the side neck points both shoulders run straight to them; ``None`` with a tape.
-    ``shape`` is that of a style neckline (``round``, ``v``, ``square``, ``boat``).
+    ``shape`` is that of a style neckline (``round``, ``v``, ``square``, ``boat``). ``neck`` is the
+    neck itself, from its base up; ``None`` with a tape.
     """
 
     back_arc: float
@@ -32,6 +34,7 @@ class Neckline:
     back_tip: Point | None = None
     front_tip: Point | None = None
     shape: str = "round"
+    neck: NeckShape | None = None
 
     @property
     def half(self) -> float:

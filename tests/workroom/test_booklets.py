@@ -37,7 +37,7 @@ def in_inches() -> str:
     lines = []
     for line in tail.splitlines():
         found = re.fullmatch(r"(\w+) = ([\d.]+)", line)
-        if found and found[1] != "shoulder_slope":
+        if found and found[1] not in ("shoulder_slope", "neck_lean"):
             line = f'{found[1]} = "{found[2]} cm"'
         lines.append(line)
     return head.replace('unit = "cm"', 'unit = "in"') + "[measurements]\n" + "\n".join(lines) + "\n"

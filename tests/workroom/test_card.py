@@ -317,7 +317,7 @@ def test_a_collar_parameter_without_a_collar_is_told() -> None:
 def in_unit(unit: LengthUnit, values: dict[str, float]) -> str:
     scale = CM_PER_INCH if unit is LengthUnit.INCH else 1.0
     lines = [
-        f"{key} = {math.degrees(value) if key == 'shoulder_slope' else value / scale!r}"
+        f"{key} = {math.degrees(value) if measurements()[key].unit == 'deg' else value / scale!r}"
         for key, value in values.items()
     ]
     return (

@@ -43,9 +43,11 @@ def without(*keys: str) -> Card:
 
 
 def drawn(found: Certainty, count: int = DRAWS) -> dict[str, FloatArray]:
-    """Errors of every root, at random."""
+    """Errors of every root, at random; last those of the neck, which move no block, so that the
+    others are drawn the same with and without them."""
     rng = np.random.default_rng(20260314)
-    return {root: rng.normal(0.0, one.sd, count) for root, one in found.readings.items()}
+    roots = sorted(found.readings, key=("neck_height", "neck_lean").__contains__)
+    return {root: rng.normal(0.0, found.readings[root].sd, count) for root in roots}
 
 
 def drawn_bodies(card: Card, errors: dict[str, FloatArray]) -> dict[str, FloatArray]:
