@@ -149,7 +149,8 @@ def test_an_inch_card_is_told_in_inches() -> None:
     inches = DEMO.replace('unit = "cm"', 'unit = "in"')
     for key, value in read_card_text(DEMO, "a").measurements.items():
         inches = re.sub(rf"(?m)^{key} = .*$", f'{key} = "{value:.4f} cm"', inches)
-    inches = inches.replace('"0.3665 cm"', "21").replace("button_stand = 1.5", "button_stand = 0.6")
+    inches = inches.replace('"0.3665 cm"', "21").replace('"0.2443 cm"', "14")
+    inches = inches.replace("button_stand = 1.5", "button_stand = 0.6")
     order = order_of(inches)
     lines = explain(order)
     half = order.neckline.half / CM_PER_INCH

@@ -142,7 +142,7 @@ def test_a_fitting_in_inches_comes_out_meaning_the_same(book: Book, written: str
     inches = DEMO.replace('unit = "cm"', 'unit = "in"')
     for key, value in read_card_text(DEMO, "a").measurements.items():
         inches = re.sub(rf"(?m)^{key} = .*$", f'{key} = "{value:.4f} cm"', inches)
-    inches = inches.replace('"0.3665 cm"', "21")
+    inches = inches.replace('"0.3665 cm"', "21").replace('"0.2443 cm"', "14")
     inches += f'[[toile]]\ndate = {DAY}\nseen = "front neck too high"\namount = "{written}"\n'
     _, order = import_card(book, inches, "a")
     before, after = (read_card_text(t, "a").toile for t in (inches, export_card(book, order)))
