@@ -136,7 +136,7 @@ def test_far_bodies_are_refused_and_told_from_the_rest(method: str) -> None:
 
 @METHODS
 def test_checks_are_those_of_the_body_by_itself(method: str) -> None:
-    count = examples(12)
+    count = examples(25)
     taken = population(count, seed=7)
     taken["waist_girth"] = taken["waist_girth"] + np.linspace(-22.0, 12.0, count)
     del taken["neck_base_girth" if method == "bust-proportional" else "neck_girth"]
