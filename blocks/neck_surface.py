@@ -82,13 +82,16 @@ class NeckSurface:
 
     def reached(self, heights: Heights) -> float:
         """The whole girth (cm) where a strip reaches that stands on the ring, square to it, as
-        high as ``heights`` says for shares of the half ring; level at both ends."""
+        high as ``heights`` says for shares of the half ring; level at both ends. Above the neck
+        height the neck is taken to go on as it is there."""
         lines = self._lines
         up = heights(lines.shares) / lines.square
         close = 1e-6
         rises = (heights(lines.shares + close) - heights(lines.shares - close)) / (2.0 * close)
         rises = rises * lines.speed / (self.shape.base_girth / 2.0)
         slope = rises / lines.square - up * lines.square_slope / lines.square
+        above = up >= self.shape.height
+        up, slope = np.where(above, self.shape.height, up), np.where(above, 0.0, slope)
         return 2.0 * float(lines.lengths(up, slope) @ STEP)
 
     def highest(self, heights: Heights) -> float:

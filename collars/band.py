@@ -16,6 +16,7 @@ from collars.parameters import collar_sheet, settled
 from collars.sewing import fold_checks, neck_seam_checks, neck_seams, tape_notes
 from collars.stand import draw_stand, stand_problems
 from collars.stand_checks import stand_checks, stand_notes, stand_numbers
+from collars.stand_from_neck import chosen_rise
 from collars.stand_piece import BUTTON_NEEDS, stand_piece
 from collars.wishes import interfaced, stand_shape
 from drafting.errors import DraftError
@@ -32,10 +33,13 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     out stands at its default. The client card's button stand goes in as ``button_stand``. Raises
     :class:`DraftError` listing everything that cannot be drafted, each with what can.
     """
-    values, problems = settled(KIND, wishes)
+    values, _ = settled(KIND, wishes)
     ends = values.word("ends")
     beyond = values.number("button_stand") if ends == "overlap" else 0.0
     gap = values.number("gap") if ends == "short" else 0.0
+    chosen = chosen_rise(KIND, neckline, wishes, gap)
+    values, problems = settled(KIND, chosen.wishes)
+    problems += chosen.problems
     sewn = replace(neckline, front_arc=neckline.front_arc - gap)
     shape = stand_shape(sewn, values, beyond=beyond, past_front=beyond == 0.0)
     refused = {problem.key for problem in problems}
@@ -52,7 +56,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     )
     if gap:
         piece = replace(piece, marks=())  # its end is not centre front
-    room, rise_for_neck = stand_room(KIND, sewn, stand, values, BAND, gap)
+    room, rise_for_neck = stand_room(KIND, sewn, stand, values, BAND, gap, chosen.neck)
     known = {**stand_numbers(stand), **rise_for_neck}
     known["closed_neck_girth"] += 2 * gap
     known["closed_top_girth"] += 2 * gap
@@ -68,8 +72,14 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
             *fold_checks(piece),
         ),
         numbers=known,
-        notes=(*stand_notes(stand, values), *_ends(shape.button_stand, gap), *tape_notes(neckline)),
+        notes=(
+            *chosen.notes,
+            *stand_notes(stand, values),
+            *_ends(shape.button_stand, gap),
+            *tape_notes(neckline),
+        ),
         button_in_stand=shape.button_stand >= BUTTON_NEEDS,
+        leans_on=chosen.leans_on,
     )
 
 

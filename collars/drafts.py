@@ -42,3 +42,4 @@ class CollarDraft:
     bodice: Mapping[str, Piece] = field(default_factory=dict)
     first_button: Point | None = None
     button_in_stand: bool = False
+    leans_on: frozenset[str] = frozenset()

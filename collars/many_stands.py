@@ -25,7 +25,7 @@ from collars.fall_limits import BLUNTEST, MOST_ROUND, SHARPEST, lean_problems
 from collars.many_bends import bends_with_rise, drawn_many
 from collars.neckroom import ROOM, room_faults
 from collars.parameters import Values, settle
-from collars.stand import LEAST_ARC, LEAST_RADIUS_SHARE, StandShape, stand_heights
+from collars.stand import LEAST_ARC, LEAST_RADIUS_SHARE, StandShape, heights_at
 from collars.wishes import seen
 from drafting.errors import DraftError
 from drafting.many_checks import ManyChecks, within_many
@@ -163,7 +163,7 @@ def _stands(
     bend, seam, end = drawn_many(straight, half, rise)
     ahead = direction(bend.angle)
     s = bend.stations(3)
-    rows = bend.parallel(s, stand_heights(shape, bend.length, s))
+    rows = bend.parallel(s, heights_at(shape, s / bend.length))
     corner = end + ahead.left * shape.front
     rows[-1] = np.stack((corner.x, corner.y), axis=-1)
     top = spline_lengths_of(rows, Point(1.0, 0.0), ahead)

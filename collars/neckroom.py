@@ -12,6 +12,7 @@ from dataclasses import replace
 from blocks.neckline import Neckline
 from collars.parameters import Values, collar_sheet
 from collars.stand import Stand, StandShape, rise_for_top, top_length
+from collars.stand_from_neck import NeckRise, neck_check
 from drafting.checks import Check, Verdict
 from drafting.points import Many
 from drafting.tolerances import TOP_EDGE
@@ -83,10 +84,23 @@ def room_faults(closed: Many, neck: Many, ease: float) -> tuple[Many, Many, Many
 
 
 def stand_room(
-    kind: str, neckline: Neckline, stand: Stand, values: Values, code: str, gap: float = 0.0
+    kind: str,
+    neckline: Neckline,
+    stand: Stand,
+    values: Values,
+    code: str,
+    gap: float = 0.0,
+    neck: NeckRise | None = None,
 ) -> tuple[Check, dict[str, float]]:
     """The check of a drawn stand's closed top edge for a kind of collar, its ends ``gap`` apart on
-    either side of centre front; and ``rise_for_neck`` where a rise would do exactly."""
+    either side of centre front; and ``rise_for_neck`` where a rise would do exactly.
+
+    One that was reckoned from the ``neck`` is held against the neck where it lies, and the number
+    is ``neck_at_top``, the neck's girth there."""
+    if neck is not None:
+        closed, ease = 2 * (stand.top.length + gap), values.number("finger_ease")
+        check = neck_check(neck, closed, ease, f"{code}, top edge")
+        return check, {"neck_at_top": neck.girth}
     check, rise = neck_room(
         neckline,
         stand.shape,

@@ -136,7 +136,7 @@ def draw_stand(neckline: Neckline, shape: StandShape) -> Stand:
     """
     bend, neck = drawn(shape.straight, neckline.half, shape.rise)
     s = bend.stations(3)
-    rows = bend.parallel(s, stand_heights(shape, bend.length, s))
+    rows = bend.parallel(s, heights_at(shape, s / bend.length))
     rows[-1] = tuple(neck.end + neck.end_heading.left * shape.front)
     top = through(
         [Point(float(x), float(y)) for x, y in rows],
@@ -146,10 +146,9 @@ def draw_stand(neckline: Neckline, shape: StandShape) -> Stand:
     return Stand(shape, neckline, bend, neck, top)
 
 
-def stand_heights(shape: StandShape, length: float, s: FloatArray) -> FloatArray:
-    """Height of the stand at arc lengths of the neck seam: level at both ends; for one stand or,
-    bends as the last axis, for many."""
-    share = s / length
+def heights_at(shape: StandShape, share: FloatArray) -> FloatArray:
+    """Height of the stand at shares of the neck seam from centre back: level at both ends; for one
+    stand or, bends as the last axis, for many."""
     return shape.back + (shape.front - shape.back) * share**2 * (3.0 - 2.0 * share)
 
 
@@ -174,7 +173,7 @@ def reckoned_top(bend: Bend, shape: StandShape, ends: FloatArray) -> FloatArray:
     s = 0.5 * (ends[:-1] + ends[1:]) + np.multiply.outer(_NODES, half)
     share = s / bend.length
     slope = (shape.front - shape.back) * 6.0 * share * (1.0 - share) / bend.length
-    speed = np.hypot(1.0 - stand_heights(shape, bend.length, s) * bend.curvature(s), slope)
+    speed = np.hypot(1.0 - heights_at(shape, share) * bend.curvature(s), slope)
     return np.asarray((np.tensordot(_WEIGHTS, speed, 1) * half).sum(axis=0))
 
 

@@ -18,6 +18,7 @@ from collars.parameters import Values, collar_sheet, settled
 from collars.sewing import fold_checks, neck_seam_checks, neck_seams
 from collars.stand import Stand, draw_stand, stand_problems, top_length
 from collars.stand_checks import stand_checks
+from collars.stand_from_neck import chosen_rise
 from collars.stand_piece import stand_piece
 from collars.two_piece_shirt_checks import (
     STAND,
@@ -42,7 +43,9 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     ``button_stand``. Raises :class:`DraftError` listing everything that cannot be drafted, each
     with what can.
     """
-    values, problems = settled(KIND, wishes)
+    chosen = chosen_rise(KIND, neckline, wishes)
+    values, problems = settled(KIND, chosen.wishes)
+    problems += chosen.problems
     refused = {problem.key for problem in problems}
     shape = stand_shape(neckline, values)
     impossible = stand_problems(neckline, shape)
@@ -63,7 +66,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         seen(values.number("turn_of_cloth")),
     )
     pieces = _pieces(stand, fall, values)
-    room, rise_for_neck = stand_room(KIND, neckline, stand, values, STAND)
+    room, rise_for_neck = stand_room(KIND, neckline, stand, values, STAND, neck=chosen.neck)
     known = {**numbers(stand, fall), **rise_for_neck}
     return CollarDraft(
         kind=KIND,
@@ -78,8 +81,9 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
             *(check for piece in pieces for check in fold_checks(piece)),
         ),
         numbers=known,
-        notes=notes(stand, values, known),
+        notes=(*chosen.notes, *notes(stand, values, known)),
         button_in_stand=True,
+        leans_on=chosen.leans_on,
     )
 
 

@@ -27,6 +27,7 @@ from collars.sewing import (
 )
 from collars.stand import Stand, draw_stand, stand_problems
 from collars.stand_checks import stand_checks, stand_notes, stand_numbers
+from collars.stand_from_neck import chosen_rise
 from collars.stand_piece import BUTTON_NEEDS, stand_piece
 from collars.two_piece_shirt_checks import SHARP_POINT
 from collars.wishes import interfaced, seen, stand_shape
@@ -60,7 +61,9 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     out stands at its default. The client card's button stand goes in as ``button_stand``. Raises
     :class:`DraftError` listing everything that cannot be drafted, each with what can.
     """
-    values, problems = settled(KIND, wishes)
+    chosen = chosen_rise(KIND, neckline, wishes)
+    values, problems = settled(KIND, chosen.wishes)
+    problems += chosen.problems
     shape = stand_shape(neckline, values)
     refused = {problem.key for problem in problems}
     impossible = stand_problems(neckline, shape)
@@ -77,7 +80,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         _piece(stand, small, values, OUTSIDE, "Wing collar, outside", int(layers >= 1)),
         _piece(stand, large, values, INSIDE, "Wing collar, inside", int(layers == 2)),
     )
-    room, rise_for_neck = stand_room(KIND, neckline, stand, values, OUTSIDE)
+    room, rise_for_neck = stand_room(KIND, neckline, stand, values, OUTSIDE, neck=chosen.neck)
     known = {**stand_numbers(stand), "tip_angle": _tip(large), **rise_for_neck}
     return CollarDraft(
         kind=KIND,
@@ -93,12 +96,14 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         ),
         numbers=known,
         notes=(
+            *chosen.notes,
             *stand_notes(stand, values),
             "Clip the seam allowance to the stitching where the wing meets the top edge and, with "
             "a button stand, at centre front; press the fold with the wing turned to the outside.",
             *tape_notes(neckline),
         ),
         button_in_stand=shape.button_stand >= BUTTON_NEEDS,
+        leans_on=chosen.leans_on,
     )
 
 

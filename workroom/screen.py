@@ -114,6 +114,8 @@ def estimated_lines(order: Order) -> list[str]:
     if order.body is None or order.bodice is None:
         return []
     used = order.bodice.quantities.method.reads | {"neck_base_girth", "neck_girth"}
+    if order.collar is not None:
+        used |= order.collar.leans_on
     lines = []
     for key, rule in order.body.estimated.items():
         if key not in used:

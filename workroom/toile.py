@@ -13,6 +13,7 @@ from blocks.neck import NeckChange
 from blocks.neckline import Neckline
 from collars.parameters import collar_sheet, settled
 from collars.roll_line import swing_of
+from collars.stand_from_neck import chosen_rise
 from drafting.errors import DraftError, Problem
 from drafting.units import LengthUnit
 from workroom.card import Card
@@ -93,8 +94,10 @@ def fitted_collar(
 
     Raises :class:`DraftError` where that is more or less than the parameter may be.
     """
-    values, _ = settled(kind, wishes)
     found = dict(wishes)
+    if "rise" in more and "rise_by" in collar_sheet(kind).parameters:
+        found = _written_rise(kind, found, neckline)
+    values, _ = settled(kind, found)
     problems = []
     for key, amount in more.items():
         stands = values.number(key)
@@ -115,6 +118,19 @@ def fitted_collar(
     if problems:
         raise DraftError(problems)
     return found
+
+
+def _written_rise(
+    kind: str, wishes: dict[str, float | str], neckline: Neckline
+) -> dict[str, float | str]:
+    """The wishes with the rise they come to written as a number, so that a fitting can turn it:
+    what was seen outranks what was reckoned."""
+    values, _ = settled(kind, wishes)
+    ends_short = "gap" in values.given and values.word("ends") == "short"
+    chosen = chosen_rise(kind, neckline, wishes, values.number("gap") if ends_short else 0.0)
+    if chosen.problems:
+        return wishes  # refused by the draft itself, with the reason
+    return {**chosen.wishes, "rise_by": "number"}
 
 
 def _turn(

@@ -20,6 +20,7 @@ def room_chance(found: Certainty) -> float | None:
     closed = next((numbers[key] for key in _CLOSED if key in numbers), None)
     if closed is None or order.neckline.neck_girth is None:
         return None
-    spare = closed - order.neckline.neck_girth - LEAST_ROOM
+    neck = numbers.get("neck_at_top", order.neckline.neck_girth)
+    spare = closed - neck - LEAST_ROOM
     sd = spread(found.roots.body["neck_girth"], found.readings)
     return 0.5 * (1.0 + erf(spare / sd / sqrt(2.0)))

@@ -228,4 +228,5 @@ def _read_by(order: Order) -> set[str]:
     """Every measurement that may matter to an order."""
     assert order.bodice is not None
     against = {rule["measurement"] for rule in read_data("certainty").values["against"]}
-    return set(order.bodice.quantities.method.reads) | against | {"waist_to_hip"}
+    collar = order.collar.leans_on if order.collar is not None else frozenset()
+    return set(order.bodice.quantities.method.reads) | against | collar | {"waist_to_hip"}

@@ -1,0 +1,203 @@
+"""A stand that leans to the client's own neck: how much its neck seam must turn, and so rise.
+
+A strip of cloth h high whose lower edge is bent by an angle has its upper edge shorter by h times
+that angle (in radians, on the half as on the whole); rolled up it is a piece of a cone, whose flat
+shape is a sector of a ring. So the turning follows from two lengths: the neckline, and the girth of
+the neck where the top edge comes to lie, with the room asked for. The first is sewn to, the second
+is taken off the surface of the neck at the stand's own height and slope.
+
+Where along the seam it turns is asked of the neck too: its throat leans in against the ring, its
+nape hardly does, so that the more upright the neck, the farther forward the strip turns. What
+:mod:`collars.bends` can do is begin to turn later, no later than the shoulder. Computed; to be seen
+on the toile. Centimetres and radians.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from blocks.neck_measures import NeckShape, neck_figures
+from blocks.neck_surface import NeckSurface, neck_surface
+from blocks.neckline import Neckline
+from collars.parameters import Values, collar_sheet, settled
+from collars.stand import StandShape, heights_at, rise_for_top, stand_problems, top_length
+from collars.wishes import stand_shape
+from drafting.checks import Check, within
+from drafting.errors import DraftError, Problem
+from drafting.points import FloatArray
+from drafting.tolerances import SEAM, TOP_EDGE
+
+Wishes = Mapping[str, float | str]
+_KEY = "collar.rise_by"
+#: What is reckoned with besides the neckline.
+LEANS_ON = frozenset({"neck_base_girth", "neck_girth", "neck_height", "neck_lean"})
+
+
+@dataclass(frozen=True, slots=True)
+class NeckRise:
+    """The rise a neck asks of a stand: ``rise`` and ``straight`` (cm of its neck seam from centre
+    back that does not turn), ``girth`` of the neck where the closed top edge lies."""
+
+    rise: float
+    straight: float
+    girth: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenRise:
+    """Where the rise of a stand comes from: the ``wishes`` with it, ``neck`` what the neck asks
+    where it was asked, ``problems`` why it cannot be, ``notes`` for the maker."""
+
+    wishes: Wishes
+    neck: NeckRise | None = None
+    problems: tuple[Problem, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def leans_on(self) -> frozenset[str]:
+        """The measurements the stand was reckoned from besides the neckline."""
+        return frozenset() if self.neck is None else LEANS_ON
+
+
+def chosen_rise(kind: str, neckline: Neckline, wishes: Wishes, gap: float = 0.0) -> ChosenRise:
+    """The rise of a stand by the parameter ``rise_by``; ``gap`` is how far short of centre front it
+    ends. ``number`` leaves the wishes as they are, ``rule`` takes what was written away, ``neck``
+    writes what the neck asks in its place."""
+    values, _ = settled(kind, wishes)
+    by = values.word("rise_by")
+    if by == "number":
+        return ChosenRise(wishes)
+    kept = {key: value for key, value in wishes.items() if key != "rise"}
+    notes: tuple[str, ...] = ()
+    if "rise" in wishes:
+        notes = (f"The rise that is written is not used: it is taken by {by} (rise_by).",)
+    if by == "rule":
+        return ChosenRise(kept, notes=notes)
+    values, _ = settled(kind, kept)
+    if isinstance(neck := _neck(neckline), Problem):
+        return ChosenRise(kept, problems=(neck,), notes=notes)
+    sewn = replace(neckline, front_arc=neckline.front_arc - gap)
+    free = "straight_back" not in wishes
+    found = rise_of(neck, sewn, stand_shape(sewn, values), kind, values, gap, free=free)
+    if isinstance(found, Problem):
+        return ChosenRise(kept, problems=(found,), notes=notes)
+    kept["rise"] = found.rise
+    kept["straight_back"] = found.straight / sewn.back_arc
+    return ChosenRise(kept, found, notes=(*notes, *_notes(neck.shape, found, values)))
+
+
+def rise_of(
+    neck: NeckSurface,
+    sewn: Neckline,
+    shape: StandShape,
+    kind: str,
+    values: Values,
+    gap: float,
+    *,
+    free: bool,
+) -> NeckRise | Problem:
+    """What a neck asks of a stand sewn to ``sewn``, which ends ``gap`` short of centre front; or
+    why there is no such stand. Where ``free``, the neck says too where it begins to turn."""
+    ring = sewn.half + gap
+    if impossible := stand_problems(sewn, replace(shape, rise=0.0)):
+        return impossible[0]
+
+    def heights(shares: FloatArray) -> FloatArray:
+        return heights_at(shape, np.minimum(shares * ring / sewn.half, 1.0))
+
+    most = neck_figures()["reach_most"] * neck.shape.height
+    if (high := neck.highest(heights)) > most:
+        return _refused(
+            f"a stand this high reaches {high:.1f} cm up her neck at the side, and beyond "
+            f"{most:.1f} cm nothing is known of it",
+            "Take a lower stand, measure the neck height, or write the rise.",
+        )
+    if free:
+        shape = replace(shape, straight=_straight(neck, sewn))
+    girth = neck.reached(heights)
+    wanted = (girth + values.number("finger_ease")) / 2.0 - gap
+    plain = top_length(sewn, replace(shape, rise=0.0))
+    if plain < wanted - SEAM / 4.0:
+        return _refused(
+            f"even without rise the collar closes at {2.0 * (plain + gap):.1f} cm, and her neck "
+            f"with the room asked for is {2.0 * (wanted + gap):.1f} cm there: the neckline itself "
+            "is too close",
+            "Lay the neckline farther out (its ease or fit), or ask for less room (finger_ease).",
+        )
+    highest = collar_sheet(kind).rules["rise"].high
+    rise = 0.0 if plain < wanted else rise_for_top(sewn, shape, wanted, highest)
+    if rise is None:
+        return _refused(
+            f"no rise up to {highest:.1f} cm closes the collar to {2.0 * (wanted + gap):.1f} cm, "
+            "her neck with the room asked for",
+            "Fit the neckline closer first, ask for more room (finger_ease), or write the rise.",
+        )
+    return NeckRise(rise, shape.straight, girth)
+
+
+def neck_check(neck: NeckRise, closed: float, ease: float, where: str) -> Check:
+    """The closed top edge (whole, cm) of a stand against the neck where it lies."""
+    return within(
+        "closed top edge at its height on the neck",
+        closed,
+        neck.girth + ease,
+        TOP_EDGE,
+        where=where,
+        advice="The draft does not do what was asked: do not cut it.",
+        source="computed: the neck between its base and its middle, and the room asked for",
+    )
+
+
+def _straight(neck: NeckSurface, sewn: Neckline) -> float:
+    """How much of the neck seam (cm) stays straight so that the turning, which is even from there
+    on, has its middle where the neck has it; no more than to the shoulder."""
+    middle = neck.turning_middle()
+    if middle is None:
+        return sewn.back_arc
+    return float(np.clip((2.0 * middle - 1.0) * sewn.half, 0.0, sewn.back_arc))
+
+
+def _neck(neckline: Neckline) -> NeckSurface | Problem:
+    """The surface of the neck under a neckline, or why a stand on it does not follow the neck."""
+    if neckline.neck is None:
+        return _refused(
+            "the rise is reckoned from her neck, and of a neckline taken with a tape no neck is "
+            "known",
+            "Give the client's measurements, or write the rise.",
+        )
+    off = 2.0 * neckline.half - neckline.neck.base_girth
+    most = neck_figures()["off_most"]
+    if neckline.shape != "round" or abs(off) > most:
+        return _refused(
+            f"this neckline is {abs(off):.1f} cm {'longer' if off > 0 else 'shorter'} than the "
+            f"neck base{'' if neckline.shape == 'round' else f' and of {neckline.shape} shape'}: "
+            "what stands on it does not follow her neck",
+            f"Fit a round neckline to within {most:.1f} cm of the neck base, or write the rise.",
+        )
+    try:
+        return neck_surface(neckline.neck)
+    except DraftError as error:
+        return error.problems[0]
+
+
+def _refused(said: str, advice: str) -> Problem:
+    return Problem(said, key=_KEY, got="neck", accepted="rule, number", advice=advice)
+
+
+def _notes(shape: NeckShape, found: NeckRise, values: Values) -> tuple[str, ...]:
+    """What the maker should know of a rise reckoned from the neck."""
+    said = [
+        f"The rise of {found.rise:.2f} cm is reckoned from her neck: where the closed top edge "
+        f"lies it is {found.girth:.1f} cm round, and {values.number('finger_ease'):.1f} cm are "
+        "left as room. See it on the toile."
+    ]
+    names = {"neck_height": "neck height", "neck_girth": "neck girth"}
+    names |= {"neck_base_girth": "neck base girth", "neck_lean": "neck lean"}
+    if guessed := [name for key, name in names.items() if key in shape.estimated]:
+        said.append(
+            f"Only estimated, and the rise with it: {', '.join(guessed)}. Measure before cutting."
+        )
+    return tuple(said)

@@ -1,0 +1,262 @@
+"""A stand from the client's neck: it turns as a cone does, its top edge has the room asked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import pi, radians, sqrt
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from blocks.bodice import BlockWish, draft_bodice
+from blocks.body import complete
+from blocks.methods import method_names
+from blocks.neck_measures import NeckShape
+from blocks.neck_surface import neck_surface
+from blocks.neckline import Neckline
+from collars.drafts import CollarDraft, Ground
+from collars.parameters import collar_sheet, settle
+from collars.registry import COLLARS
+from collars.stand import StandShape, bend_with_rise
+from collars.stand_from_neck import NeckRise, rise_of
+from drafting.checks import Verdict
+from drafting.errors import DraftError, Problem
+from drafting.points import FloatArray
+from tests.strategies import bodies
+
+KINDS = ("two-piece shirt", "band", "wing")
+TOP = "closed top edge at its height on the neck"
+MEAN = {  # means of ANSUR II, 1986 women (data/survey/women.toml)
+    "bust_girth": 94.7,
+    "waist_girth": 81.0,
+    "back_waist_length": 38.0,
+    "stature": 162.8,
+    "neck_girth": 32.98,
+    "neck_base_girth": 37.12,
+}
+
+
+def cone(radius: float, girth: float, height: float) -> NeckShape:
+    return NeckShape(2.0 * pi * radius, girth, height, 0.0, 0.5, 0.0, radius)
+
+
+def on_cone(shape: NeckShape, height: float, ease: float, longer: float) -> NeckRise | Problem:
+    """A stand of one height on an upright round neck, its neckline so much longer than it."""
+    half = (shape.base_girth + longer) / 2.0
+    sewn = Neckline(0.41 * half, 0.59 * half)
+    values = settle("band", {"finger_ease": ease})
+    asked = StandShape(height, height, 0.0, sewn.back_arc)
+    return rise_of(neck_surface(shape), sewn, asked, "band", values, 0.0, free=False)
+
+
+@pytest.mark.parametrize(
+    ("girth", "height", "ease", "longer"),
+    [(32.0, 3.0, 1.5, 0.5), (30.5, 2.0, 1.0, 0.0), (33.0, 4.0, 1.5, 1.0)],
+)
+def test_on_a_cone_the_strip_is_a_sector_of_a_ring(
+    girth: float, height: float, ease: float, longer: float
+) -> None:
+    """Rolled out, a frustum of slant h is a sector of a ring: its edges are R a and (R - h) a. So
+    bottom less top is h times the angle, whatever the bend's own shape (J. Steiner, 1840)."""
+    shape = cone(5.9, girth, 4.5)
+    found = on_cone(shape, height, ease, longer)
+    assert isinstance(found, NeckRise)
+    bottom = (shape.base_girth + longer) / 2.0
+    at_height = shape.base_girth - (shape.base_girth - girth) * height / shape.height
+    assert found.girth == pytest.approx(at_height, abs=1e-9)
+    top = (at_height + ease) / 2.0
+    angle = (bottom - top) / height
+    radius = bottom / angle
+    assert (radius - height) * angle == pytest.approx(top, abs=1e-12)
+    assert bend_with_rise(0.41 * bottom, bottom, found.rise).angle == pytest.approx(angle, abs=1e-9)
+
+
+def unrolled(bottom: FloatArray, top: FloatArray) -> float:
+    """The angle by which the lower edge of a strip turns when its triangles are laid out one after
+    another in the plane, each by its three sides alone."""
+    low, high = np.zeros(2), np.array([0.0, np.linalg.norm(top[0] - bottom[0])])
+    headings = []
+    for k in range(len(bottom) - 1):
+        after = laid(low, high, bottom[k], top[k], bottom[k + 1])
+        headings.append(np.arctan2(*(after - low)[::-1]))
+        high = laid(after, high, bottom[k + 1], top[k], top[k + 1])
+        low = after
+    return float(headings[-1] - headings[0]) * len(headings) / (len(headings) - 1)
+
+
+def laid(
+    a: FloatArray, b: FloatArray, at: FloatArray, bt: FloatArray, ct: FloatArray
+) -> FloatArray:
+    """The third corner, to the right of a to b, of a triangle known by its corners in space."""
+    along = (b - a) / np.linalg.norm(b - a)
+    side, far = np.linalg.norm(bt - at), np.linalg.norm(ct - at)
+    x = (side**2 + far**2 - np.linalg.norm(ct - bt) ** 2) / (2.0 * side)
+    y = sqrt(far**2 - x**2)
+    return np.asarray(a + x * along + y * np.array([along[1], -along[0]]))
+
+
+def test_the_turning_is_that_of_the_cone_unrolled_by_triangles() -> None:
+    """The frustum the closed stand stands as, cut into slivers in space and laid out flat."""
+    shape, height, ease = cone(5.9, 32.0, 4.5), 3.0, 1.5
+    found = on_cone(shape, height, ease, 0.0)
+    assert isinstance(found, NeckRise)
+    low, high = 5.9, (found.girth + ease) / (2.0 * pi)
+    turn = np.linspace(0.0, pi, 4001)
+    circle = np.column_stack((np.sin(turn), -np.cos(turn), np.zeros_like(turn)))
+    upright = np.array([0.0, 0.0, sqrt(height**2 - (low - high) ** 2)])
+    angle = unrolled(low * circle, high * circle + upright)
+    half = shape.base_girth / 2.0
+    assert bend_with_rise(0.41 * half, half, found.rise).angle == pytest.approx(angle, abs=1e-4)
+
+
+def test_on_a_cylinder_a_straight_strip_has_just_the_room_its_neckline_has() -> None:
+    shape = cone(6.0, 12.0 * pi, 5.0)
+    found = on_cone(shape, 3.0, 1.5, 1.5)
+    assert isinstance(found, NeckRise)
+    assert found.rise == pytest.approx(0.0, abs=1e-6)
+    refused = on_cone(shape, 3.0, 1.5, 0.5)
+    assert isinstance(refused, Problem)
+    assert "neckline itself is too close" in refused.said
+
+
+def on_block(
+    taken: dict[str, float], kind: str, method: str = "bust-proportional", **wishes: float | str
+) -> tuple[Neckline, CollarDraft]:
+    bodice = draft_bodice(complete(taken), BlockWish(method, fit="both"))
+    wishes = {"rise_by": "neck", **wishes}
+    return bodice.neckline, COLLARS[kind].draft(Ground(bodice.neckline), wishes)
+
+
+@settings(max_examples=40)
+@given(
+    taken=bodies(),
+    kind=st.sampled_from(KINDS),
+    method=st.sampled_from(method_names()),
+    height=st.floats(2.2, 3.8),
+    ease=st.floats(1.0, 2.5),
+    neck_height=st.floats(3.5, 6.0),
+)
+def test_the_closed_top_edge_is_the_neck_at_its_height_and_the_room_asked(
+    taken: dict[str, float],
+    kind: str,
+    method: str,
+    height: float,
+    ease: float,
+    neck_height: float,
+) -> None:
+    """Measured on the piece, held against the surface; or refused, and the reason is told."""
+    wishes = {"stand_back": height, "stand_front": height, "finger_ease": ease}
+    try:
+        neckline, collar = on_block({**taken, "neck_height": neck_height}, kind, method, **wishes)
+    except DraftError as error:
+        assert all(problem.got and problem.advice for problem in error.problems)
+        assume("cannot be fitted" not in str(error))
+        assert "rise_by" in str(error) or "wing_width" in str(error)
+        return
+    assert neckline.neck is not None
+    surface = neck_surface(neckline.neck)
+    girth = surface.reached(lambda shares: np.full_like(shares, height))
+    assert collar.numbers["closed_top_girth"] == pytest.approx(girth + ease, abs=0.01)
+    (check,) = [one for one in collar.checks if one.name == TOP]
+    assert check.verdict is Verdict.PASS
+    assert collar.numbers["neck_at_top"] == pytest.approx(girth, abs=1e-9)
+
+
+def test_a_higher_neck_asks_less_rise_and_a_narrower_one_more() -> None:
+    def rise(**changed: float) -> float:
+        _, collar = on_block({**MEAN, **changed}, "two-piece shirt")
+        (found,) = [one.measured for one in collar.checks if one.name.startswith("rise at")]
+        return found
+
+    assert rise(neck_height=6.0) < rise() < rise(neck_height=3.8)
+    assert rise(neck_girth=34.5) < rise() < rise(neck_girth=32.0)
+
+
+def test_the_fall_follows_the_rise_that_was_reckoned() -> None:
+    taken = {**MEAN, "neck_girth": 31.6}
+    _, collar = on_block(taken, "two-piece shirt")
+    checks = {one.name: one for one in collar.checks}
+    rise = checks["rise at centre front"].measured
+    assert rise > 1.6
+    assert checks["the fall's seam rises more than the stand's"].measured == pytest.approx(
+        rise + 0.8, abs=1e-6
+    )
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_by_rule_and_by_number_it_is_what_it_always_was(kind: str) -> None:
+    bodice = draft_bodice(complete(MEAN), BlockWish("direct-measure", fit="both"))
+    draft = COLLARS[kind].draft
+    usual = float(collar_sheet(kind).rules["rise"].default)
+
+    def outlines(**wishes: float | str) -> list[FloatArray]:
+        return [np.array(one.outline()) for one in draft(Ground(bodice.neckline), wishes).pieces]
+
+    def same(one: list[FloatArray], other: list[FloatArray]) -> bool:
+        return all(np.array_equal(a, b) for a, b in zip(one, other, strict=True))
+
+    plain, other = outlines(), outlines(rise=2.0)
+    assert same(outlines(rise_by="rule"), plain)
+    assert same(outlines(rise_by="number", rise=usual), plain)
+    assert same(outlines(rise_by="number", rise=2.0), other)
+    assert same(outlines(rise_by="rule", rise=2.0), plain)
+    assert not same(other, plain)
+    ruled = draft(Ground(bodice.neckline), {"rise_by": "rule", "rise": 2.0})
+    assert any("is not used" in note for note in ruled.notes)
+
+
+def test_a_neck_that_leans_far_forward_bends_its_stand_farther_back() -> None:
+    """Upright, the throat leans in against the ring and the nape out: all turning is in front. A
+    neck that leans with its ring turns the strip more evenly."""
+
+    _, upright = on_block({**MEAN, "neck_lean": radians(5.0)}, "band")
+    _, leaning = on_block({**MEAN, "neck_lean": radians(34.0)}, "band")
+    at_shoulder = [one.pieces[0].edges[0].curve.end.y for one in (upright, leaning)]
+    assert at_shoulder[0] == pytest.approx(0.0, abs=1e-9)
+    assert at_shoulder[1] > 0.02
+    assert upright.numbers["turning_angle"] == pytest.approx(
+        leaning.numbers["turning_angle"], rel=0.05
+    )
+
+
+def test_what_was_estimated_is_said() -> None:
+    _, collar = on_block(MEAN, "band")
+    assert any("Only estimated" in note and "neck height" in note for note in collar.notes)
+    whole = {**MEAN, "neck_height": 4.6, "neck_lean": radians(14.0)}
+    _, collar = on_block(whole, "band")
+    assert not any("estimated" in note for note in collar.notes)
+    assert collar.leans_on == {"neck_base_girth", "neck_girth", "neck_height", "neck_lean"}
+
+
+def refusal(neckline: Neckline, kind: str = "band", **wishes: float | str) -> Problem:
+    with pytest.raises(DraftError) as caught:
+        COLLARS[kind].draft(Ground(neckline), {"rise_by": "neck", **wishes})
+    (problem,) = caught.value.problems
+    return problem
+
+
+def test_where_the_neck_does_not_allow_it_the_reason_is_told() -> None:
+    bodice = draft_bodice(complete(MEAN), BlockWish("direct-measure", fit="both"))
+    neckline = bodice.neckline
+    taped = Neckline(neckline.back_arc, neckline.front_arc, neck_girth=33.0)
+    assert "taken with a tape" in refusal(taped).said
+    assert "nothing is known" in refusal(neckline, stand_back=6.0).said
+    assert "is too close" in refusal(neckline, finger_ease=4.0, stand_back=1.5).said
+    assert neckline.neck is not None
+    thin = replace(neckline, neck=replace(neckline.neck, girth=30.0, height=3.0))
+    assert "no rise up to 3.5 cm" in refusal(thin).said
+    wide = replace(neckline, front_arc=neckline.front_arc + 2.0)
+    assert "longer than the neck base" in refusal(wide).said
+    vee = replace(neckline, shape="v")
+    assert "of v shape" in refusal(vee).said
+    low = replace(neckline, neck=replace(neckline.neck, height=0.4))
+    assert "make no neck" in refusal(low, stand_back=1.5, stand_front=1.0).said
+
+
+def test_a_band_that_stops_short_leaves_its_gap_to_the_neck() -> None:
+    neckline, collar = on_block(MEAN, "band", ends="short", gap=0.5)
+    assert neckline.neck is not None
+    top = 2.0 * collar.numbers["top_edge"] + 1.0
+    assert top == pytest.approx(collar.numbers["neck_at_top"] + 1.5, abs=0.01)

@@ -1,0 +1,87 @@
+"""The rise reckoned from a neck against published stands and findings.
+
+The mean woman of ANSUR II (data/survey/women.toml): neck base 37.12, neck 32.98; neck height and
+lean are common practice.
+"""
+
+from __future__ import annotations
+
+from math import degrees
+
+import numpy as np
+import pytest
+
+from blocks.bodice import BlockWish, draft_bodice
+from blocks.body import complete
+from blocks.neck_surface import neck_surface
+from blocks.survey import survey
+from collars.drafts import CollarDraft, Ground
+from collars.registry import COLLARS
+
+
+def mean_woman(**changed: float) -> dict[str, float]:
+    known = survey()
+    return {**dict(zip(known.keys, map(float, known.mean), strict=True)), **changed}
+
+
+def stand(kind: str, **wishes: float | str) -> CollarDraft:
+    bodice = draft_bodice(complete(mean_woman()), BlockWish("bust-proportional", fit="both"))
+    return COLLARS[kind].draft(Ground(bodice.neckline), {"rise_by": "neck", **wishes})
+
+
+def rise(collar: CollarDraft) -> float:
+    (found,) = [one.measured for one in collar.checks if one.name.startswith("rise at")]
+    return found
+
+
+def test_the_mean_womans_shirt_stand_rises_as_common_practice_has_it() -> None:
+    """Stand-and-fall collars 2.5 to 3.5 high (viene.ru, chapter on collars) rise 1 to 2 (common
+    practice)."""
+    for height in (2.5, 3.0, 3.5):
+        assert 1.0 < rise(stand("two-piece shirt", stand_back=height)) < 2.0
+
+
+def test_a_published_stand_leaves_the_mean_woman_the_room_published_ones_leave() -> None:
+    """moodfabrics.com, shirt, part 3: stand 3.5, rise 1.27, which is 0.26 less than is reckoned for
+    her with room of 1.5. Closed, the collar is to be the neck and 1 (oelkrugmasshemden.de) to the
+    neck and 2 (nakae-textile.com)."""
+    reckoned = stand("two-piece shirt", stand_back=3.5, straight_back=1.0)
+    published = stand(
+        "two-piece shirt", stand_back=3.5, straight_back=1.0, rise_by="number", rise=1.27
+    )
+    room = published.numbers["closed_top_girth"] - reckoned.numbers["neck_at_top"]
+    assert 1.0 <= room <= 2.0
+    assert rise(reckoned) - 1.27 == pytest.approx(0.26, abs=0.02)
+
+
+def test_the_mean_womans_band_rises_as_common_practice_has_it() -> None:
+    """Common practice: 1 to 2.5, for a band about 3 high (M. Müller & Sohn, DOB
+    Schnittkonstruktionen Kleider und Blusen, stand collars)."""
+    assert 1.0 < rise(stand("band")) < 2.5
+
+
+def test_what_is_lost_of_the_neck_base_over_the_stand() -> None:
+    """ANSUR II, means: neck base less neck 4.14. Spread evenly over 4.5 of height, a stand of 3
+    takes two thirds of it, and the whole top edge is shorter than the neckline by that, less the
+    room asked for, and with what the neckline is longer than the neck base."""
+    collar = stand("band")
+    assert mean_woman()["neck_base_girth"] - mean_woman()["neck_girth"] == pytest.approx(
+        4.14, abs=0.01
+    )
+    shorter = collar.numbers["top_shortening"]
+    assert shorter == pytest.approx(4.14 * 3.0 / 4.5 + 0.5 - 1.5, abs=0.05)
+
+
+def test_the_lean_of_the_wall_and_where_it_turns() -> None:
+    """Computed in the trade's own words: a neck leans forward (13 degrees on average,
+    nagoya-wu.repo.nii.ac.jp, item 768), so that a regular frustum presses in front and gapes at the
+    nape: straight at the back, all the turning in front."""
+    bodice = draft_bodice(complete(mean_woman()), BlockWish("bust-proportional", fit="both"))
+    assert bodice.neckline.neck is not None
+    surface = neck_surface(bodice.neckline.neck)
+    assert degrees(surface.back_slope) > degrees(surface.front_slope) + 10.0
+    middle = surface.turning_middle()
+    assert middle is not None
+    assert middle > 0.5 * (1.0 + surface.side_share)
+    back = stand("band").pieces[0].edges[0].curve
+    assert np.allclose(back.controls[:, 1], 0.0, atol=1e-9)
