@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.fall import Fall, FallShape, draw_fall, fall_piece
+from collars.fall_from_shoulders import chosen_fall, shoulder_checks
 from collars.fall_limits import cover_problems, fall_problems
 from collars.neckroom import stand_room
 from collars.parameters import Values, collar_sheet, settled
@@ -49,10 +50,13 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     refused = {problem.key for problem in problems}
     shape = stand_shape(neckline, values)
     impossible = stand_problems(neckline, shape)
-    seam = None
+    seam, fallen = None, _fall_shape(neckline, values)
+    said: tuple[str, ...] = ()
     if not impossible:
         seam = top_length(neckline, shape) - seen(values.number("setback"))
-    impossible += fall_problems(seam, _fall_shape(neckline, values))
+        fallen, refusal, said = chosen_fall(neckline, shape, seam, fallen, values)
+        impossible += refusal
+    impossible += fall_problems(seam, fallen)
     impossible += cover_problems(
         values.number("fall_back"), values.number("stand_back"), values.number("turn_of_cloth")
     )
@@ -62,12 +66,14 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     stand = draw_stand(neckline, shape)
     fall = draw_fall(
         stand.top.length - seen(values.number("setback")),
-        _fall_shape(neckline, values),
+        fallen,
         seen(values.number("turn_of_cloth")),
     )
     pieces = _pieces(stand, fall, values)
     room, rise_for_neck = stand_room(KIND, neckline, stand, values, STAND, neck=chosen.neck)
     known = {**numbers(stand, fall), **rise_for_neck}
+    if values.word("fall_rise_by") == "shoulders":
+        known["fall_rise"] = fallen.rise
     return CollarDraft(
         kind=KIND,
         title=collar_sheet(KIND).title,
@@ -78,10 +84,11 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
             *stand_checks(pieces[0], stand),
             room,
             *fall_checks(pieces, stand, fall, values),
+            *shoulder_checks(neckline, shape, fall.seam.length, fallen, values, UPPER),
             *(check for piece in pieces for check in fold_checks(piece)),
         ),
         numbers=known,
-        notes=(*chosen.notes, *notes(stand, values, known)),
+        notes=(*chosen.notes, *said, *notes(stand, values, known)),
         button_in_stand=True,
         leans_on=chosen.leans_on,
     )

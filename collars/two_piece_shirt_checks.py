@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from math import asin, degrees, pi
 
 from collars.fall import Fall
+from collars.fall_from_shoulders import NEEDS_BLOCK
 from collars.fall_limits import COVER
 from collars.parameters import Values
 from collars.sewing import asked, noted, smooth_check, tape_notes
@@ -149,4 +150,6 @@ def notes(stand: Stand, values: Values, known: Mapping[str, float]) -> tuple[str
             "The front edges may lie over each other when worn: an estimate, to be seen on the "
             "toile."
         )
+    if stand.neckline.from_tape:
+        said.append(NEEDS_BLOCK)
     return (*said, *tape_notes(stand.neckline))

@@ -11,7 +11,9 @@ from types import MappingProxyType
 
 from blocks.neck import NeckChange
 from blocks.neckline import Neckline
+from collars.drafts import Ground
 from collars.parameters import collar_sheet, settled
+from collars.registry import COLLARS
 from collars.roll_line import swing_of
 from collars.stand_from_neck import chosen_rise
 from drafting.errors import DraftError, Problem
@@ -98,6 +100,9 @@ def fitted_collar(
     if "rise" in more and "rise_by" in collar_sheet(kind).parameters:
         found = _written_rise(kind, found, neckline)
     values, _ = settled(kind, found)
+    if "fall_rise" in more and values.given.get("fall_rise_by", "number") != "number":
+        found = _written_fall(kind, found, neckline)
+        values, _ = settled(kind, found)
     problems = []
     for key, amount in more.items():
         stands = values.number(key)
@@ -131,6 +136,19 @@ def _written_rise(
     if chosen.problems:
         return wishes  # refused by the draft itself, with the reason
     return {**chosen.wishes, "rise_by": "number"}
+
+
+def _written_fall(
+    kind: str, wishes: dict[str, float | str], neckline: Neckline
+) -> dict[str, float | str]:
+    """The same with the rise of the fall."""
+    kept = {key: value for key, value in wishes.items() if key != "fall_rise"}
+    if wishes["fall_rise_by"] == "shoulders":
+        try:
+            kept["fall_rise"] = COLLARS[kind].draft(Ground(neckline), wishes).numbers["fall_rise"]
+        except DraftError:
+            return wishes  # refused by the draft itself, with the reason
+    return {**kept, "fall_rise_by": "number"}
 
 
 def _turn(

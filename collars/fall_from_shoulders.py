@@ -1,0 +1,214 @@
+"""How long the outer edge of a fall must be to lie over its stand and on the shoulders.
+
+The shoulders are laid together flat, as they will be sewn, and the line is drawn on them where the
+outer edge is to come to lie: as far outside the neckline as the fall is deeper than its stand,
+level over the shoulder, and running out to the points. An edge shorter than that line cannot reach
+round: first its points stay back and the front edges open, and once they have opened as far as is
+wished, it rides up and shows the neck seam. What the bend of the fall's own seam gives, its rise,
+is reckoned from there. Computed; to be seen on the toile. Centimetres and radians.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import sin, sqrt
+
+import numpy as np
+
+from blocks.neckline import Neckline
+from collars.bends import most_rise
+from collars.fall import STRAIGHT, FallShape, hill, outer_of, tip_of
+from collars.laid_shoulders import lay_front_on_back
+from collars.parameters import Values, collar_sheet
+from collars.stand import StandShape
+from drafting.checks import Check, Verdict
+from drafting.errors import Problem
+from drafting.points import FloatArray
+from drafting.roots import root_between
+from drafting.tolerances import TOP_EDGE
+
+#: The fall's seam rises more than the stand's by this at least, or it lies tight on the stand
+#: (150 Cutting Questions Answered, ishare.iask.sina.com.cn/f/22328100: by just so much that the
+#: wrinkles vanish; the amount is common practice).
+OVER_STAND = 0.1
+_STEPS = 400
+_SOURCE = (
+    "computed: the line on the laid shoulders; front edges opening by 75 to 90 degrees as a rule: "
+    "yxlady.com, kinds of shirt collar"
+)
+NEEDS_BLOCK = (
+    "Whether the outer edge is long enough to lie on the shoulders is not known: that needs the "
+    "block, and this neckline was taken with a tape."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class OnShoulders:
+    """The outer edge of a fall (half lengths, cm): ``line`` where it is to lie on the garment,
+    ``opened`` what is left off it when the front edges open as wide as is wished, ``has`` its own
+    length over a seam of some rise."""
+
+    line: float
+    opened: float
+    has: float
+
+    @property
+    def tight(self) -> float:
+        """How much it is too short (cm); less than nothing where it is long enough."""
+        return self.line - self.opened - self.has
+
+
+def on_shoulders(
+    neckline: Neckline, stand: StandShape, seam: float, shape: FallShape, spread: float
+) -> OnShoulders | None:
+    """The outer edge of a fall over a seam (half, cm) against the shoulders; ``spread`` is how far
+    the front edges may open (radians, both together). ``None`` without a block to lay."""
+    if not _can_be_laid(neckline):
+        return None
+    square = sqrt(shape.point**2 - shape.lean**2)
+    line = line_on_shoulders(neckline, shape.back - stand.back, max(square - stand.front, 0.0))
+    return OnShoulders(line, square * sin(spread / 2.0), outer_length(seam, shape))
+
+
+def line_on_shoulders(neckline: Neckline, behind: float, before: float) -> float:
+    """Half length of a line on the garment, shoulders laid together: ``behind`` outside the
+    neckline as far as the shoulder, and from there out to ``before`` at centre front (cm).
+
+    Raises :class:`DraftError` when the neckline was only taped.
+    """
+    laid = lay_front_on_back(neckline, 0.0)
+    rows = []
+    for curve, first in ((laid.back, True), (laid.front, False)):
+        t = np.linspace(*curve.span, _STEPS + 1)
+        share = np.zeros_like(t) if first else np.linspace(0.0, 1.0, _STEPS + 1)
+        rows.append(_beside(curve.xy(t), behind + (before - behind) * share**3))
+    return float(sum(np.hypot(*np.diff(row, axis=0).T).sum() for row in rows))
+
+
+def outer_length(seam: float, shape: FallShape) -> float:
+    """The outer edge (half, cm) of a fall over a seam of a length, its point not rounded."""
+    curve = hill(seam, shape.rise)[1]
+    return sum(one.length for one in outer_of(curve, tip_of(curve, shape), shape))
+
+
+def fall_rise_for(
+    neckline: Neckline,
+    stand: StandShape,
+    seam: float,
+    shape: FallShape,
+    spread: float,
+    most: float,
+) -> float | Problem:
+    """The rise of the fall's seam with which its outer edge just lies on the shoulders, more than
+    the stand's; or why there is none."""
+    if on_shoulders(neckline, stand, seam, shape, spread) is None:
+        return _refused(
+            "how the fall lies on the shoulders needs the block, and this neckline was taken with "
+            "a tape",
+            "Give the client's measurements, or write the fall's rise.",
+        )
+
+    def tight(rise: float) -> float:
+        found = on_shoulders(neckline, stand, seam, replace(shape, rise=rise), spread)
+        assert found is not None
+        return found.tight
+
+    reached = min(most, most_rise((1.0 - STRAIGHT) * seam))
+    least = min(stand.rise + OVER_STAND, reached)
+    if tight(least) <= 0.0:
+        return least
+    if (left := tight(reached)) > 0.0:
+        return _refused(
+            f"no rise up to {reached:.1f} cm makes the outer edge long enough: it stays "
+            f"{left:.1f} cm too short",
+            "Let the front edges open wider (spread), take a shallower fall, or write the rise.",
+        )
+    return root_between(tight, least, reached, xtol=1e-9)
+
+
+def chosen_fall(
+    neckline: Neckline, stand: StandShape, seam: float, shape: FallShape, values: Values
+) -> tuple[FallShape, list[Problem], tuple[str, ...]]:
+    """The fall with its rise by the parameter ``fall_rise_by``, why it cannot be, and what the
+    maker should know."""
+    by = values.word("fall_rise_by")
+    notes: tuple[str, ...] = ()
+    if by == "number":
+        return shape, [], notes
+    if "fall_rise" in values.wished:
+        notes = (
+            f"The rise of the fall that is written is not used: it is taken by {by} "
+            "(fall_rise_by).",
+        )
+    parameter = collar_sheet("two-piece shirt").parameters["fall_rise"]
+    if by == "rule":
+        return replace(shape, rise=float(parameter.default(values.given))), [], notes
+    rise = fall_rise_for(neckline, stand, seam, shape, values.number("spread"), parameter.rule.high)
+    if isinstance(rise, Problem):
+        return shape, [rise], notes
+    said = f"The fall's seam rises by {rise:.2f} cm, so that its outer edge lies on the shoulders."
+    return replace(shape, rise=rise), [], (*notes, said)
+
+
+def shoulder_checks(
+    neckline: Neckline,
+    stand: StandShape,
+    seam: float,
+    shape: FallShape,
+    values: Values,
+    where: str,
+) -> tuple[Check, ...]:
+    """The outer edge against the line on the shoulders where it is to lie: a note when it is too
+    short, with the rise that would do. None without a block."""
+    spread = values.number("spread")
+    found = on_shoulders(neckline, stand, seam, shape, spread)
+    if found is None:
+        return ()
+    wanted = found.line - found.opened
+    verdict, advice = Verdict.PASS, ""
+    if found.tight > TOP_EDGE / 2.0:
+        verdict = Verdict.NOTE
+        most = collar_sheet("two-piece shirt").rules["fall_rise"].high
+        rise = fall_rise_for(neckline, stand, seam, shape, spread, most)
+        cure = "Let the front edges open wider (spread), or take a shallower fall."
+        if not isinstance(rise, Problem):
+            cure = f"A fall_rise of {rise:.2f} cm instead of {shape.rise:.2f} is long enough."
+        advice = (
+            f"Outer edge tight by {found.tight:.1f} cm on the half: it will ride up and show the "
+            f"neck seam, or open the front edges wider than wished. {cure}"
+        )
+    return (
+        Check(
+            "outer edge on the shoulders",
+            found.has,
+            wanted,
+            TOP_EDGE / 2.0,
+            verdict,
+            advice,
+            where,
+            source=_SOURCE,
+            least=True,
+        ),
+    )
+
+
+def _beside(points: FloatArray, distances: FloatArray) -> FloatArray:
+    """Points to the left of a line that is densely given, at distances."""
+    along = np.gradient(points, axis=0, edge_order=2)
+    along /= np.hypot(*along.T)[:, None]
+    left = np.column_stack((-along[:, 1], along[:, 0]))
+    return np.asarray(points + left * distances[:, None])
+
+
+def _can_be_laid(neckline: Neckline) -> bool:
+    return None not in (neckline.back, neckline.front, neckline.back_tip, neckline.front_tip)
+
+
+def _refused(said: str, advice: str) -> Problem:
+    return Problem(
+        said,
+        key="collar.fall_rise_by",
+        got="shoulders",
+        accepted="rule, number",
+        advice=advice,
+    )
