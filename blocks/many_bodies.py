@@ -21,7 +21,7 @@ from blocks.many_necklines import BoolArray, ManyFits, Reach, fit_many
 from blocks.many_waists import ManyWaists, true_waists
 from blocks.measures import refuse_unknown
 from blocks.methods import method
-from blocks.neck import NeckFrame
+from blocks.neck import NeckChange, NeckFrame
 from blocks.neckfit import FITS
 from blocks.sense import SENSE
 from drafting.errors import DraftError
@@ -167,3 +167,17 @@ def _take_over(blocks: ManyBlocks, k: int, one: BodiceDraft) -> None:
     fits.drafted[k] = one.fit.drafted
     fits.back[k], fits.front[k] = one.neckline.back_arc, one.neckline.front_arc
     blocks.waists.closed[k] = one.waist.closed.length
+    for cure in one.fit.corrections:
+        found = fits.corrections[cure.key]
+        if cure.change is not None:
+            found.amount[k] = _amount(cure.key, cure.change, neck_frame(one.quantities))
+            found.reach[k] = Reach.FITS
+        elif found.reach[k] == Reach.FITS:
+            found.amount[k], found.reach[k] = np.nan, Reach.UNDRAWN
+
+
+def _amount(key: str, change: NeckChange, start: NeckFrame) -> float:
+    """The amount that a correction's move is of, as in ``blocks.neckfit.correction_by``."""
+    if key == "side":
+        return -change.side_shift
+    return change.front_raise / (start.depth if key == "both" else 1.0)

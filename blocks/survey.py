@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from drafting.library import read_data
+from drafting.units import MM_PER_CM
 
 #: The card's name for each core measurement that the survey calls otherwise. The bent arm stands
 #: for the hanging one and the back width at mid-scye for the across back width, as they are.
@@ -85,6 +87,35 @@ class Survey:
         if size >= normal[-1]:
             return z * measured[-1] / normal[-1]
         return float(np.copysign(np.interp(size, normal, measured), z))
+
+
+@dataclass(frozen=True, slots=True)
+class SurveyColumn:
+    """A column of the survey's public file and the ``measurement`` it stands for: in centimetres
+    that is ``slope`` times the column's own and ``intercept``."""
+
+    measurement: str
+    slope: float = 1.0
+    intercept: float = 0.0
+
+    def value(self, millimetres: float) -> float:
+        """The measurement (cm) by what stands in the column."""
+        return self.intercept + self.slope * (millimetres / MM_PER_CM)
+
+
+@cache
+def survey_columns() -> Mapping[str, SurveyColumn]:
+    """The columns of the survey's public file that a client's measurements can be read from, by
+    their names there; ``data/survey/columns.toml`` says how near they are."""
+    lines: dict[str, Any] = read_data("survey/women").values
+    found = {}
+    for name, row in read_data("survey/columns").values.items():
+        line = lines[row["through"]] if "through" in row else {"slope": 1.0, "intercept": 0.0}
+        less = float(row.get("less", 0.0))
+        found[name] = SurveyColumn(
+            str(row["measurement"]), float(line["slope"]), float(line["intercept"]) - less
+        )
+    return MappingProxyType(found)
 
 
 @cache

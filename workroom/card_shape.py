@@ -33,6 +33,8 @@ from workroom.options import options
 
 #: Shapes of a style neckline.
 NECK_SHAPES = ("round", "v", "square", "boat")
+#: What a neckline may have over the neck base girth (cm), least and most.
+NECK_EASE = (-2.0, 8.0)
 Reader = Callable[[object, ValidationInfo], Any]
 #: Invisible signs that belong to some scripts' spelling (zero-width joiner and non-joiner).
 _SPELLING = "\u200c\u200d"
@@ -188,7 +190,7 @@ class NecklineShape(_Table):
     """``[neckline]``."""
 
     fit: Annotated[str, BeforeValidator(choice("none", "front", "side", "both"))] = "both"
-    ease: Annotated[float, BeforeValidator(length(-2, 8))] = 0.5
+    ease: Annotated[float, BeforeValidator(length(*NECK_EASE))] = 0.5
     style: StyleShape = StyleShape()
     back_arc: Annotated[float | None, BeforeValidator(length(4, 25))] = None
     front_arc: Annotated[float | None, BeforeValidator(length(5, 45))] = None

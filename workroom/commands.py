@@ -1,5 +1,5 @@
-"""The command line: ``neckarc draft``, ``batch``, ``grade``, ``check``, ``explain``, ``card``,
-``book`` and ``desk``.
+"""The command line: ``neckarc draft``, ``batch``, ``grade``, ``survey``, ``check``, ``explain``,
+``card``, ``book`` and ``desk``.
 
 Exit status: 0 all is well; 1 a file could not be written; 2 the card has mistakes or asks for
 what cannot be drafted, and nothing was written; 3 a check failed, and the draft is marked.
@@ -21,6 +21,7 @@ from workroom.batch.command import batch
 from workroom.book.commands import book
 from workroom.choices import DXF, PAPERS
 from workroom.grade.command import grade
+from workroom.survey.command import survey
 
 if TYPE_CHECKING:
     from workroom.order import Order
@@ -101,6 +102,7 @@ def desk(port: int, no_browser: bool) -> None:
 
 neckarc.add_command(batch)
 neckarc.add_command(grade)
+neckarc.add_command(survey)
 neckarc.add_command(book)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import codecs
 import csv
 import stat
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -24,6 +24,9 @@ _DELIMITERS = (",", ";", "\t")
 _LONGEST, _MOST_LINES = 100_000, 40
 _UNCLOSED = "unexpected end of data"
 _SAVE = "Save the table again as CSV UTF-8."
+
+#: Reads a header: the columns, and what is wrong with them; its second argument is its place.
+ReadColumns = Callable[[Sequence[str], str], tuple[tuple[Column, ...], tuple[Problem, ...]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +78,14 @@ class Table:
         return Row(row.line, (), Problem(said, place, got=got, advice=advice))
 
 
-def open_table(path: Path) -> Table:
+def open_table(
+    path: Path, read: ReadColumns = read_columns, known: Container[str] | None = None
+) -> Table:
     """Look a table through: is it text, what are its columns, how many rows has it.
 
-    Raises :class:`CardError` when it is missing, no plain file or no text, and with every column
-    that means nothing.
+    ``read`` tells what its columns are, those of orders when left out, and ``known`` holds the
+    names by which its delimiter is found. Raises :class:`CardError` when it is missing, no plain
+    file or no text, and with every column that means nothing.
     """
     name = printable(path.name)
     try:
@@ -88,7 +94,7 @@ def open_table(path: Path) -> Table:
             raise CardError(Problem("this is no file of a table", name))
         with path.open("rb") as raw:
             encoding = _encoding(raw.read(4))
-        return _looked_through(path, encoding, name)
+        return _looked_through(path, encoding, name, read, known or known_columns())
     except CardError:
         raise
     except FileNotFoundError:
@@ -97,9 +103,11 @@ def open_table(path: Path) -> Table:
         raise CardError(Problem(f"this cannot be opened ({error.strerror})", name)) from error
 
 
-def _looked_through(path: Path, encoding: str, name: str) -> Table:
+def _looked_through(
+    path: Path, encoding: str, name: str, read: ReadColumns, known: Container[str]
+) -> Table:
     with _opened(path, encoding) as file:
-        delimiter, start = _delimiter(file, name)
+        delimiter, start = _delimiter(file, name, known)
     with _opened(path, encoding) as file:
         header = next(
             (r for r in _records(file, delimiter, name) if r.line >= start and _said(r)), None
@@ -108,7 +116,7 @@ def _looked_through(path: Path, encoding: str, name: str) -> Table:
         raise CardError(Problem("this file is empty", name))
     if header.problem:
         raise CardError(header.problem)
-    columns, problems = read_columns(header.cells, f"{name}:{header.line}")
+    columns, problems = read(header.cells, f"{name}:{header.line}")
     if problems:
         raise CardError(problems)
     named = frozenset(at for at, written in enumerate(header.cells) if plain(written))
@@ -116,9 +124,8 @@ def _looked_through(path: Path, encoding: str, name: str) -> Table:
     return replace(table, count=sum(1 for _ in table.rows()))
 
 
-def _delimiter(file: TextIO, name: str) -> tuple[str, int]:
+def _delimiter(file: TextIO, name: str, known: Container[str]) -> tuple[str, int]:
     """The delimiter, and the line from which the header is to be looked for."""
-    known = known_columns()
     for number, line in _lines(file, name):
         text = line.strip()
         if text.lower().startswith("sep=") and len(text) == 5:
