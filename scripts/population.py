@@ -1,12 +1,15 @@
 """Draft every woman of a public body survey with both methods and every collar, and say what
 happened.
 
-Usage: python scripts/population.py SURVEY.csv [--every N] [--collar KIND ...]
+Usage: python scripts/population.py SURVEY.csv [--every N] [--collar KIND ...] [--fast]
 
 The CSV carries the column names of the ANSUR II public file (US Army 2010-12), millimetres. What
 the survey did not measure is estimated by the rules of data/measurements.toml, and its waist,
-taken at the navel, is brought to the waist level of ISO 8559-1 as data/survey/women.toml says.
-Each collar is drafted on the neckline it is made for, with a button stand of 1.5 cm.
+taken at the navel, is brought to the waist level of ISO 8559-1 as data/survey says.
+
+First all women are looked at together, in seconds: necklines, corrections and a collar with a
+stand, as `neckarc survey` tells them. Then, unless --fast, each is drafted by herself, outlines,
+seams and all: each collar on the neckline it is made for, with a button stand of 1.5 cm.
 """
 
 from __future__ import annotations
@@ -33,27 +36,17 @@ from blocks.checks import check_bodice
 from blocks.making_up import make_up, seams
 from blocks.methods import method_names
 from blocks.neck import NeckChange
+from blocks.survey import survey_columns
 from collars.drafts import Ground
+from collars.many_stands import MANY_KINDS
 from collars.registry import COLLARS
 from drafting.checks import failed
 from drafting.errors import DraftError
-from drafting.library import read_data
 from drafting.pieces import Piece, Seam, seam_mismatch
-from drafting.units import MM_PER_CM
+from workroom.survey.rows import read_survey
+from workroom.survey.study import study
+from workroom.survey.words import study_lines
 
-#: Survey column -> measurement, where they are near enough (see data/survey/women.toml).
-SAME = {
-    "stature": "stature",
-    "neckcircumference": "neck_girth",
-    "neckcircumferencebase": "neck_base_girth",
-    "chestcircumference": "bust_girth",
-    "buttockcircumference": "hip_girth",
-    "shoulderlength": "shoulder_length",
-    "interscyeii": "across_back_width",
-    "wristcircumference": "wrist_girth",
-}
-#: The ISO waist lies this far above the navel on average (survey statistics, derived table).
-NAVEL_TO_WAIST = 4.584
 OFF = 1.0  # a neckline farther than this from the neck base girth is counted
 
 
@@ -113,14 +106,11 @@ class Account:
 
 def women(path: Path) -> Iterator[Body]:
     """The bodies of a survey file."""
-    mapping = read_data("survey/women").values["waist_mapping"]
     with path.open(newline="", encoding="utf-8") as file:
         for row in csv.DictReader(file):
-            taken = {key: float(row[column]) / MM_PER_CM for column, key in SAME.items()}
-            navel_waist = float(row["waistcircumference"]) / MM_PER_CM
-            taken["waist_girth"] = mapping["intercept"] + mapping["slope"] * navel_waist
-            taken["back_waist_length"] = float(row["waistbacklength"]) / MM_PER_CM - NAVEL_TO_WAIST
-            yield complete(taken)
+            yield complete(
+                {c.measurement: c.value(float(row[name])) for name, c in survey_columns().items()}
+            )
 
 
 def draft(body: Body, method: str, kinds: tuple[str, ...]) -> Account:
@@ -212,10 +202,13 @@ def main() -> int:
     parser.add_argument("survey", type=Path, help="CSV with the survey's own column names")
     parser.add_argument("--every", type=int, default=1, help="draft every n-th woman only")
     parser.add_argument("--collar", nargs="*", choices=list(COLLARS), help="these collars only")
+    parser.add_argument("--fast", action="store_true", help="all together only")
     asked = parser.parse_args()
+    good = together(asked.survey)
+    if asked.fast:
+        return 0 if good else 1
     bodies = list(women(asked.survey))[:: asked.every]
     kinds = tuple(asked.collar or COLLARS)
-    good = True
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         for method in method_names():
             whole = Account()
@@ -226,6 +219,20 @@ def main() -> int:
             seconds = time.perf_counter() - begun
             good = report(method, whole, len(bodies), seconds) and good
     return 0 if good else 1
+
+
+def together(path: Path) -> bool:
+    """All women together, by every method, in a table; whether few enough were refused."""
+    survey = read_survey(path)
+    good = True
+    for method in method_names():
+        begun = time.process_time()
+        found = study(survey, method, MANY_KINDS[0])
+        seconds = time.process_time() - begun
+        print("\n".join(study_lines(found)))
+        print(f"({len(found.bust) / seconds:.0f} a second of one processor)\n")
+        good = good and len(found.reasons) <= 0.01 * len(found.bust)
+    return good
 
 
 def report(method: str, account: Account, count: int, seconds: float) -> bool:

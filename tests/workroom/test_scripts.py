@@ -170,3 +170,25 @@ def test_a_table_of_invented_bodies_is_the_same_for_the_same_seed(tmp_path: Path
 
     assert made[0] == made[1]
     assert made[0] != made[2]
+
+
+def test_a_survey_is_looked_at_together_and_measured(tmp_path: Path) -> None:
+    names = "neckcircumference,neckcircumferencebase,chestcircumference,waistcircumference,"
+    names += "buttockcircumference,shoulderlength,interscyeii,wristcircumference,waistbacklength,"
+    names += "stature"
+    rows = [f"330,{370 + k},{900 + 9 * k},780,990,{140 + k},360,155,430,1650" for k in range(5)]
+    path = tmp_path / "survey.csv"
+    path.write_text("\n".join((names, *rows)) + "\n", encoding="utf-8")
+    said = []
+    for name, *options in (
+        ("population", str(path), "--fast"),
+        ("bench_many", "--women", "6", "--alone", "1"),
+    ):
+        command = [sys.executable, str(SCRIPTS / f"{name}.py"), *options]
+        done = subprocess.run(command, check=False, capture_output=True, text=True)
+        assert done.returncode == 0, done.stderr
+        said.append(done.stdout)
+
+    assert said[0].count("drafted 5, refused 0") == 2
+    assert "quad agrees to" in said[1]
+    assert "one by one" in said[1]
