@@ -18,11 +18,14 @@ from drafting.errors import Problem
 from drafting.pieces import Edge, EdgeName, Mark, MarkKind, Notch, Piece
 from drafting.points import Point, crossing
 from drafting.roots import root_between
+from drafting.tolerances import SAME_POINT
 
 #: From the break point down to the foot of the front edge there must be room for a button.
 BELOW_BREAK = 2.5
 #: From the break point up to the front neck point: less is no lapel but a turned-down corner.
 ABOVE_BREAK = 3.0
+#: Less than this is no stretch of an edge but the rounding of its ends.
+_LEAST = 10 * SAME_POINT
 _RUN = (EdgeName.FRONT_EDGE, EdgeName.BUTTON_STAND_END, EdgeName.NECKLINE)
 
 
@@ -193,10 +196,10 @@ def foot_run(front: LapelFront, width: float) -> tuple[list[Edge], float]:
         if edge.name not in names:
             break
         room += edge.length
-        if left > 0.0:
+        if left > _LEAST:
             part = edge.curve
-            if left < edge.length - 1e-6:
+            if left < edge.length - _LEAST:
                 part = part.part(edge.length - left, edge.length)
             run.insert(0, Edge(edge.name, part))
             left -= part.length
-    return ([] if left > 1e-6 else run), room
+    return ([] if left > _LEAST else run), room

@@ -22,6 +22,7 @@ from blocks.neck import NeckChange
 from drafting.checks import Check
 from drafting.errors import DraftError
 from drafting.pieces import Piece, Seam
+from drafting.tolerances import SEAM
 from workroom.card import Card
 from workroom.options import settled
 from workroom.toile import Fitted, fitted
@@ -83,9 +84,10 @@ def make_bodice(
 
 
 def button_stand(garment: GarmentWish) -> float:
-    """The button stand beyond centre front: as asked, else what the buttons need."""
+    """The button stand beyond centre front: as asked, else what the buttons need. One thinner than
+    can be sewn is none: its edge would be a point to whoever looks for edges."""
     if garment.button_stand is not None:
-        return garment.button_stand
+        return garment.button_stand if garment.button_stand > SEAM else 0.0
     button = settled("finish", garment.asked.get("finish", {}))["button"]
     try:
         return button_stand_for(button)
