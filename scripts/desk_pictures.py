@@ -1,4 +1,5 @@
-"""Draw the pictures of the desk in docs/desk: the newcomer's path of the browser tests, kept small.
+"""Draw the pictures of the desk in docs/desk: the newcomer's path of the browser tests and a
+fitting, kept small.
 
 Usage: python scripts/desk_pictures.py
 """
@@ -14,7 +15,8 @@ from PIL import Image
 
 ROOT = Path(__file__).resolve().parent.parent
 INTO = ROOT / "docs" / "desk"
-TESTS = "tests/workroom/desk/test_browser.py"
+TESTS = [f"tests/workroom/desk/test_{name}.py" for name in ("browser", "toile_page")]
+WITH_PICTURES = "newcomers or failed_checks or seen_on_the_toile"
 _COLOURS, _WIDTH = 64, 1200
 
 
@@ -23,7 +25,7 @@ def main() -> int:
     INTO.mkdir(parents=True, exist_ok=True)
     for old in INTO.glob("*.png"):
         old.unlink()
-    tests = [sys.executable, "-m", "pytest", TESTS, "-k", "newcomers or failed_checks"]
+    tests = [sys.executable, "-m", "pytest", *TESTS, "-k", WITH_PICTURES]
     status = subprocess.call(tests, cwd=ROOT, env={**os.environ, "NECKARC_PICTURES": str(INTO)})
     for path in sorted(INTO.glob("*.png")):
         with Image.open(path) as shot:

@@ -5,7 +5,7 @@ Several things seen may turn the same knob; they add up, within what the knob al
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -23,6 +23,16 @@ from workroom.fitting_words import FittingWords, Knob, fitting_words
 from workroom.wishes import ToileWish
 
 _NONE: Mapping[str, float] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What one thing seen turns in an order: each knob and how far (cm), none when the order has
+    nothing to turn for it; ``said`` tells it in words."""
+
+    seen: ToileWish
+    turns: tuple[tuple[Knob, float], ...]
+    said: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,24 +79,34 @@ def fitted(card: Card) -> Fitted:
     farther than it goes."""
     if not card.toile:
         return Fitted()
-    words = fitting_words()
-    shares: dict[str, list[float]] = {}
-    notes: list[str] = []
-    for one in card.toile:
-        head = f"Fitting of {one.date.isoformat()}, {one.seen}"
-        turns = [_turn(card, words, one, change) for change in words.seen[one.seen].changes]
-        said = []
-        for turn in turns:
-            if turn is None:
-                continue
-            knob, amount = turn
-            shares.setdefault(knob.key, []).append(amount)
-            said.append(knob.said(amount))
-        notes.append(f"{head}: {', and '.join(said)}." if said else f"{head}: {_idle(card)}.")
+    all_heard = heard(card)
+    shares = _shares(all_heard)
+    notes = [
+        f"Fitting of {one.seen.date.isoformat()}, {one.seen.seen}: {one.said}." for one in all_heard
+    ]
     turned = {key: sum(amounts) for key, amounts in shares.items()}
-    notes += _together(words, shares)
-    _check(words, turned)
-    return Fitted(MappingProxyType(turned), tuple(notes))
+    _check(fitting_words(), turned)
+    return Fitted(MappingProxyType(turned), (*notes, *together(all_heard)))
+
+
+def heard(card: Card) -> tuple[Heard, ...]:
+    """What each thing seen at the fittings of a card turns, however far."""
+    return tuple(_heard(card, one) for one in card.toile)
+
+
+def idle_words(card: Card) -> tuple[str, ...]:
+    """The words for which the order of a card has nothing to turn."""
+    return tuple(
+        words
+        for words, seen in fitting_words().seen.items()
+        if not any(_knob(card, change) for change in seen.changes)
+    )
+
+
+def together(all_heard: Iterable[Heard]) -> tuple[str, ...]:
+    """What several things seen come to where they turn the same knob, and where they pull against
+    each other, in sentences."""
+    return tuple(_together(fitting_words(), _shares(all_heard)))
 
 
 def fitted_collar(
@@ -151,15 +171,30 @@ def _written_fall(
     return {**kept, "fall_rise_by": "number"}
 
 
-def _turn(
-    card: Card, words: FittingWords, one: ToileWish, change: Mapping[str, float]
-) -> tuple[Knob, float] | None:
-    """The knob of a change that this order has, and how far it goes; ``None`` when there is
-    none."""
-    for key, per in change.items():
-        if _has(card, words.knobs[key]):
-            return words.knobs[key], per * one.amount
-    return None
+def _heard(card: Card, one: ToileWish) -> Heard:
+    words = fitting_words()
+    turns = []
+    for change in words.seen[one.seen].changes:
+        key = _knob(card, change)
+        if key:
+            turns.append((words.knobs[key], change[key] * one.amount))
+    said = ", and ".join(knob.said(amount) for knob, amount in turns)
+    return Heard(one, tuple(turns), said or _idle(card, one))
+
+
+def _knob(card: Card, change: Mapping[str, float]) -> str:
+    """The first knob of a change that this order has; empty when it has none."""
+    knobs = fitting_words().knobs
+    return next((key for key in change if _has(card, knobs[key])), "")
+
+
+def _shares(all_heard: Iterable[Heard]) -> Mapping[str, list[float]]:
+    """By how much each knob is turned by each thing seen (cm)."""
+    shares: dict[str, list[float]] = {}
+    for one in all_heard:
+        for knob, amount in one.turns:
+            shares.setdefault(knob.key, []).append(amount)
+    return shares
 
 
 def _has(card: Card, knob: Knob) -> bool:
@@ -171,14 +206,19 @@ def _has(card: Card, knob: Knob) -> bool:
     return knob.key != "neck.ease" or card.neckline.fit != "none"
 
 
-def _idle(card: Card) -> str:
+def _idle(card: Card, one: ToileWish) -> str:
     """Why nothing was changed for something seen."""
+    words = fitting_words()
+    of_collar = any(
+        words.knobs[key].collar for change in words.seen[one.seen].changes for key in change
+    )
+    if of_collar and card.collar.kind != "none":
+        return f"nothing is changed, the {card.collar.kind} collar has nothing to turn for it"
+    if of_collar:
+        return "nothing is changed: this order has no collar"
     if card.neckline.from_tape:
         return "nothing is changed, the neckline was taped; change the paper block"
-    if card.neckline.fit == "none":
-        return "nothing is changed: the neckline is not fitted to the neck, write another fit"
-    kind = "no collar" if card.collar.kind == "none" else f"the {card.collar.kind} collar"
-    return f"nothing is changed, {kind} has nothing to turn for it"
+    return "nothing is changed: the neckline is not fitted to the neck, write another fit"
 
 
 def _together(words: FittingWords, shares: Mapping[str, list[float]]) -> Iterator[str]:

@@ -20,7 +20,7 @@ from tests.strategies import bodies
 from workroom.card import Card
 from workroom.fitting_words import fitting_words, read_words
 from workroom.order import Order, make_order, open_card, read_card_text
-from workroom.toile import fitted
+from workroom.toile import fitted, heard, idle_words
 from workroom.wishes import CollarWish, ToileWish
 
 DAY = datetime.date(2026, 3, 20)
@@ -255,6 +255,32 @@ def test_nothing_to_turn_is_said_and_changes_nothing() -> None:
         for a, b in zip(one.edges, other.edges, strict=True):
             assert abs(a.curve.controls - b.curve.controls).max() == 0.0
     assert any("the tie collar has nothing to turn" in note for note in after.notes)
+
+
+@pytest.mark.parametrize(
+    ("kind", "fit", "words", "said"),
+    [
+        ("flat", "none", "collar too high", "the flat collar has nothing to turn"),
+        ("none", "none", "collar rides up", "this order has no collar"),
+        ("flat", "none", "too tight round the neck", "write another fit"),
+    ],
+)
+def test_the_reason_for_changing_nothing_is_the_right_one(
+    kind: str, fit: str, words: str, said: str
+) -> None:
+    card = replace(client(), collar=CollarWish(kind))
+    card = replace(card, neckline=replace(card.neckline, fit=fit))
+    (one,) = heard(with_seen(card, (words, 0.3)))
+    assert one.turns == ()
+    assert said in one.said
+    assert words in idle_words(card)
+
+
+def test_words_are_idle_just_when_they_change_nothing() -> None:
+    for name in ("demo", "tie"):
+        card = client(name)
+        idle = {w for w in SEEN if not heard(with_seen(card, (w, SEEN[w].usual)))[0].turns}
+        assert set(idle_words(card)) == idle
 
 
 def test_a_taped_neckline_stays_as_it_was_taped() -> None:

@@ -16,7 +16,16 @@ from typing import Any
 
 from drafting.errors import Problem
 from workroom.book.errors import BookConflictError, BookError, NotInBookError
-from workroom.book.records import BookOrder, Client, Correction, Erased, MeasurementSet, Taken
+from workroom.book.records import (
+    BookOrder,
+    Client,
+    Correction,
+    Erased,
+    FittingChange,
+    MeasurementSet,
+    NewlySeen,
+    Taken,
+)
 from workroom.book.schema import opened
 
 #: Tables of a card that say what is asked for.
@@ -167,12 +176,14 @@ class Book:
         asked: Mapping[str, Any],
         measured: int | None = None,
         taken: Taken | None = None,
+        fitting: FittingChange | None = None,
     ) -> BookOrder:
         """Save an order that was changed, to a measurement set there is or to measurements just
-        ``taken``, which become a new set. What was typed into it and not saved is let go.
+        ``taken``, which become a new set, and with it what a ``fitting`` changed of the client's
+        corrections. What was typed into it and not saved is let go.
 
-        Raises :class:`BookConflictError` when another window saved since ``was`` was read: nothing
-        is overwritten, and no set is added.
+        Raises :class:`BookConflictError` when another window saved since ``was`` was read, or
+        changed the corrections: nothing is overwritten, and nothing is added.
         """
         with self._saving() as connection:
             self._check_own(was.client, measured)
@@ -185,6 +196,8 @@ class Book:
             ).rowcount
             if not changed:
                 self._stale("client_order", was.id, was.name)
+            if fitting is not None:
+                self._fit(was.client, fitting)
             connection.execute("DELETE FROM typing WHERE client_order = ?", (was.id,))
         return self.order(was.id)
 
@@ -216,13 +229,9 @@ class Book:
         self, client: int, date: datetime.date, seen: str, amount: float
     ) -> Correction:
         """Remember what was seen at a fitting."""
-        with self._saving() as connection:
+        with self._saving():
             self.client(client)
-            cursor = connection.execute(
-                "INSERT INTO correction (client, date, seen, amount) VALUES (?, ?, ?, ?)",
-                (client, date.isoformat(), seen, amount),
-            )
-        number = _new(cursor)
+            number = self._add_seen(client, NewlySeen(date, seen, amount))
         return _correction(
             self._one("SELECT * FROM correction WHERE id = ?", (number,), "correction", number)
         )
@@ -232,17 +241,22 @@ class Book:
         rows = self._all("SELECT * FROM correction WHERE client = ? ORDER BY date, id", (client,))
         return tuple(_correction(row) for row in rows)
 
-    def set_in_force(self, correction: int, in_force: bool) -> None:
-        """Let a correction hold, or no longer; it stays in the book.
-
-        Raises :class:`NotInBookError`.
-        """
+    def let_hold(self, correction: int) -> None:
+        """Let a correction hold that was withdrawn. Raises :class:`NotInBookError`."""
         with self._saving() as connection:
             changed = connection.execute(
-                "UPDATE correction SET in_force = ? WHERE id = ?", (int(in_force), correction)
+                "UPDATE correction SET in_force = 1 WHERE id = ?", (correction,)
             ).rowcount
             if not changed:
                 raise _absent("correction", correction)
+
+    def withdraw(self, correction: int, day: datetime.date) -> None:
+        """Let a correction no longer hold; it stays in the book, with the day.
+
+        Raises :class:`NotInBookError`.
+        """
+        with self._saving():
+            self._withdraw(correction, day)
 
     # ---- copies -----------------------------------------------------------------------------
 
@@ -289,6 +303,36 @@ class Book:
             (client, taken.date.isoformat(), taken.unit, _packed(taken.values), taken.note),
         )
         return _new(cursor)
+
+    def _add_seen(self, client: int, one: NewlySeen) -> int:
+        cursor = self._connection.execute(
+            "INSERT INTO correction (client, date, seen, amount) VALUES (?, ?, ?, ?)",
+            (client, one.date.isoformat(), one.seen, one.amount),
+        )
+        return _new(cursor)
+
+    def _withdraw(self, correction: int, day: datetime.date) -> None:
+        changed = self._connection.execute(
+            "UPDATE correction SET in_force = 0, withdrawn = ? WHERE id = ?",
+            (day.isoformat(), correction),
+        ).rowcount
+        if not changed:
+            raise _absent("correction", correction)
+
+    def _fit(self, client: int, fitting: FittingChange) -> None:
+        holding = {one.id for one in self.corrections_of(client) if one.in_force}
+        if holding != fitting.known or not fitting.withdrawn <= holding:
+            raise BookConflictError(
+                Problem(
+                    "another window changed what holds from her fittings meanwhile; nothing was "
+                    "overwritten",
+                    advice="Load the page again and make your change once more.",
+                )
+            )
+        for number in sorted(fitting.withdrawn):
+            self._withdraw(number, fitting.day)
+        for one in fitting.new:
+            self._add_seen(client, one)
 
     def _all(self, statement: str, values: tuple[Any, ...] = ()) -> list[sqlite3.Row]:
         try:
@@ -353,5 +397,11 @@ def _order(row: sqlite3.Row) -> BookOrder:
 def _correction(row: sqlite3.Row) -> Correction:
     date = datetime.date.fromisoformat(row["date"])
     return Correction(
-        row["id"], row["client"], date, row["seen"], row["amount"], bool(row["in_force"])
+        id=row["id"],
+        client=row["client"],
+        date=date,
+        seen=row["seen"],
+        amount=row["amount"],
+        in_force=bool(row["in_force"]),
+        withdrawn=datetime.date.fromisoformat(row["withdrawn"]) if row["withdrawn"] else None,
     )

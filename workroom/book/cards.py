@@ -72,7 +72,7 @@ def _take_fittings(book: Book, client: Client, seen: tuple[ToileWish, ...]) -> N
             continue
         known.remove(same)
         if not same.in_force:
-            book.set_in_force(same.id, True)
+            book.let_hold(same.id)
 
 
 def _same(old: Correction, one: ToileWish) -> bool:

@@ -56,7 +56,8 @@ class BookOrder:
 
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """What was seen at a fitting, by its key, with its amount (cm), and whether it still holds."""
+    """What was seen at a fitting, by its key, with its amount (cm), whether it still holds, and the
+    day on which it was last withdrawn."""
 
     id: int
     client: int
@@ -64,6 +65,30 @@ class Correction:
     seen: str
     amount: float
     in_force: bool
+    withdrawn: datetime.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewlySeen:
+    """What was just seen at a fitting, not in the book yet; the amount in cm."""
+
+    date: datetime.date
+    seen: str
+    amount: float
+
+
+@dataclass(frozen=True, slots=True)
+class FittingChange:
+    """What a fitting adds to a client's corrections and what it withdraws, by number, on ``day``.
+
+    ``known`` are the numbers of all that held when the fitting began: where others hold by now,
+    another window was there.
+    """
+
+    known: frozenset[int]
+    new: tuple[NewlySeen, ...]
+    withdrawn: frozenset[int]
+    day: datetime.date
 
 
 @dataclass(frozen=True, slots=True)

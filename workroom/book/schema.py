@@ -63,6 +63,10 @@ MIGRATIONS: tuple[str, ...] = (
         content TEXT NOT NULL
     );
     """,
+    # the day a correction was withdrawn; it stays in the book
+    """
+    ALTER TABLE correction ADD COLUMN withdrawn TEXT;
+    """,
 )
 
 

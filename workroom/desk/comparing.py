@@ -48,6 +48,11 @@ def compared(sets: Sequence[MeasurementSet], old: int, new: int) -> Compared | N
     return Compared(earlier, later, rows)
 
 
+def unit_of(sets: Sequence[MeasurementSet]) -> LengthUnit:
+    """The unit of her latest set; centimetres when there is none."""
+    return LengthUnit(sets[0].unit) if sets else LengthUnit.CM
+
+
 def _row(measurement: Measurement, old: MeasurementSet, new: MeasurementSet) -> Row:
     written = [str(one.taken.get(measurement.key, "")) for one in (old, new)]
     values = [_value(measurement, one) for one in (old, new)]

@@ -47,7 +47,7 @@ def read_content(sent: Any) -> dict[str, Any]:
     if not isinstance(sent, dict):
         raise DeskError(Problem("a table of values is wanted"))
     content: dict[str, Any] = {}
-    fittings: list[dict[str, Any]] = []
+    fittings: list[dict[str, Any]] | None = None
     for key, value in sent.items():
         if key in _PLAIN:
             if not isinstance(value, str):
@@ -70,7 +70,7 @@ def read_content(sent: Any) -> dict[str, Any]:
     strange = [key for key in kept.get("measurements", {}) if key not in measurements()]
     if strange:
         raise DeskError(Problem("there is no measurement of this name", key=strange[0][:60]))
-    return kept | ({FITTINGS: fittings} if fittings else {})
+    return kept | ({} if fittings is None else {FITTINGS: fittings})
 
 
 def _rows(sent: Any) -> list[dict[str, Any]]:

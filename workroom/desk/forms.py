@@ -14,6 +14,7 @@ from drafting.units import LengthUnit, format_inches, from_cm
 from workroom.card_needs import default_method
 from workroom.card_shape import NECK_SHAPES, AllowancesShape
 from workroom.desk.figure import SILHOUETTE, collar_pictures
+from workroom.fitting_words import FittingWords, Seen, fitting_words
 from workroom.options import options
 from workroom.order import known_methods
 
@@ -57,9 +58,45 @@ def form(unit: str) -> dict[str, Any]:
             }
             for collar in COLLARS.values()
         ],
+        "fittings": _fittings(inside),
         "silhouette": SILHOUETTE,
         "pictures": collar_pictures(),
     }
+
+
+def _fittings(unit: LengthUnit) -> list[dict[str, Any]]:
+    """The words for what is seen at a fitting, by where it is seen."""
+    words = fitting_words()
+    groups: dict[str, list[dict[str, Any]]] = {}
+    for seen in words.seen.values():
+        groups.setdefault(_where(seen, words), []).append(
+            {
+                "words": seen.words,
+                "amount": seen.amount,
+                "usual": _near(seen.usual, unit),
+                "most": _near(seen.most, unit),
+                "step": (0.05 if seen.most < 0.5 else 0.1) if unit is LengthUnit.CM else 1 / 16,
+                "source": seen.source,
+            }
+        )
+    return [{"title": title, "words": rows} for title, rows in groups.items()]
+
+
+def _where(seen: Seen, words: FittingWords) -> str:
+    """Where something is seen, by the first knob it turns."""
+    key = next(iter(seen.changes[0]))
+    if words.knobs[key].collar:
+        return "On the collar"
+    return "Round the neck" if key.startswith("neck.") else "On the bodice"
+
+
+def _near(value: float, unit: LengthUnit) -> str:
+    """A small length (cm) as it is written; in inches a fraction where one comes near enough."""
+    if unit is LengthUnit.CM:
+        return f"{value:g}"
+    inches, written = from_cm(value, unit), format_inches(value)
+    near = round(inches * 16) / 16
+    return written if abs(near - inches) <= 1 / 64 else f"{inches:.2f}"
 
 
 def usual(rule: ParameterRule, source: str) -> tuple[float, float] | None:

@@ -5,7 +5,7 @@ What comes in is a card's content as plain values; what goes out is ready for th
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import degrees
 from typing import Any
@@ -19,10 +19,13 @@ from collars.registry import COLLARS
 from drafting.checks import Verdict
 from drafting.errors import CardError, NeckarcError, Problem
 from drafting.parameters import read_quantity, within
+from drafting.pieces import Piece
 from drafting.units import LengthUnit, format_inches, format_length, from_cm, sentence_in
 from workroom.card import Card
+from workroom.desk.before_after import compared
 from workroom.desk.content import read_content
 from workroom.desk.errors import DeskError
+from workroom.desk.fittings import as_kept, as_shown, place_of, told_fittings
 from workroom.desk.picture import live_picture
 from workroom.desk.pointing import edges_of, told_pieces
 from workroom.garment import button_stand
@@ -53,22 +56,45 @@ def look_at(sent: Mapping[str, Any]) -> Look:
     """
     try:
         content = read_content(sent)
-        text = card_text(content)
+        text = card_text(as_shown(content))
     except DeskError as error:
         return Look({"problems": [_told(problem) for problem in error.problems]}, None)
     unusual = _unusual_so_far(content)
     try:
         card = read_card_text(text, NAME)
     except CardError as error:
-        problems = [_told(problem) for problem in error.problems]
+        problems = [
+            _told(problem) | {"key": place_of(content, problem.key)} for problem in error.problems
+        ]
         return Look({"problems": problems, "unusual": unusual}, None)
-    told: dict[str, Any] = {"unusual": unusual, "standing": _standing(card)}
+    told: dict[str, Any] = {
+        "unusual": unusual,
+        "standing": _standing(card),
+        "fittings": told_fittings(content, card),
+    }
     try:
         order = make_order(card)
     except NeckarcError as error:
         said = [p.said_by(lambda words: sentence_in(words, card.unit)) for p in error.problems]
         return Look(told | {"problems": [_told(one) for one in said]}, None)
+    before = _before(content)
+    if isinstance(before, Order):
+        told["compared"] = compared(before, order, card.unit)
+        return Look(told | _told_order(order, card, before.pieces), order)
+    told["compared"] = {"refused": before} if before else None
     return Look(told | _told_order(order, card), order)
+
+
+def _before(content: Mapping[str, Any]) -> Order | str | None:
+    """The draft with the fittings as the book has them, or why there was none; ``None`` when they
+    are the same on the page."""
+    kept = as_kept(content)
+    if kept is None:
+        return None
+    try:
+        return make_order(read_card_text(card_text(kept), NAME))
+    except NeckarcError as error:
+        return error.problems[0].said
 
 
 def _unusual_so_far(content: Mapping[str, Any]) -> list[dict[str, str]]:
@@ -119,13 +145,13 @@ def _plain(value: float | str, kind: str, unit: LengthUnit) -> str:
     return f"{round(from_cm(value, unit) if kind == 'cm' else value, 2):g}"
 
 
-def _told_order(order: Order, card: Card) -> dict[str, Any]:
+def _told_order(order: Order, card: Card, before: Sequence[Piece] = ()) -> dict[str, Any]:
     unit = card.unit
     points = order.bodice.points if order.bodice else None
     return {
         "problems": [],
         "estimated": _estimated(order, unit),
-        "svg": live_picture(order.pieces, order.seams, unit, points).svg,
+        "svg": live_picture(order.pieces, order.seams, unit, points, before).svg,
         "pieces": told_pieces(order.pieces, order.seams, unit),
         "neckline": neckline_lines(order),
         "neck": _neck(order, unit),

@@ -58,15 +58,18 @@ def live_picture(
     seams: Sequence[Seam],
     unit: LengthUnit,
     points: Mapping[str, Point] | None = None,
+    before: Sequence[Piece] = (),
 ) -> LivePicture:
     """Pieces side by side: the bodice in a row, the rest in rows below. ``points`` are the draft's
-    construction points; those that a piece still has are marked on it."""
+    construction points; those that a piece still has are marked on it. Outlines of pieces as they
+    were ``before`` lie on those that are different now."""
     shapes = [_shape(piece) for piece in pieces]
     places, size = _laid(shapes)
     partners = partners_of(pieces, seams)
     parts: list[str] = []
     for shape, place in zip(shapes, places, strict=True):
-        parts.extend(_piece(shape, place, partners, unit, points or {}))
+        was = _outline(next((p for p in before if p.code == shape.piece.code), None), shape)
+        parts.extend(_piece(shape, place, partners, unit, points or {}, was))
     width, height = size.x + 2 * _MARGIN, size.y + 2 * _MARGIN
     box = f"{_n(-_MARGIN)} {_n(-_MARGIN)} {_n(width)} {_n(height)}"
     names = ", ".join(piece.title for piece in pieces)
@@ -153,6 +156,7 @@ def _piece(
     partners: Mapping[tuple[str, int], str],
     unit: LengthUnit,
     points: Mapping[str, Point],
+    was: str,
 ) -> Iterator[str]:
     piece = shape.piece
     yield (
@@ -163,6 +167,8 @@ def _piece(
     yield f"<path class='allowance' d='{_cut_line(shape)}'/>"
     ring = "".join(_steps(edge) for edge in shape.edges)
     yield f"<path class='cloth' d='M{_xy(shape.edges[0][0][0])}{ring}Z'/>"
+    if was:
+        yield f"<path class='was' d='{was}'/>"
     for dart in piece.darts:
         for foot in (dart.first, dart.second):
             yield f"<path class='dart' d='{_straight(dart.tip, foot)}'/>"
@@ -192,6 +198,16 @@ def _piece(
     x, y = _xy(label).split()
     yield f"<text class='name' x='{x}' y='{y}'>{escape(one_line(piece.title))}</text>"
     yield "</g>"
+
+
+def _outline(before: Piece | None, shape: _Shape) -> str:
+    """The sew line of a piece as it was; empty when it is the same."""
+    if before is None:
+        return ""
+    edges = [tuple(edge.curve.beziers()) for edge in before.edges]
+    ring = f"M{_xy(edges[0][0][0])}{''.join(_steps(edge) for edge in edges)}Z"
+    now = f"M{_xy(shape.edges[0][0][0])}{''.join(_steps(edge) for edge in shape.edges)}Z"
+    return "" if ring == now else ring
 
 
 def _edge(

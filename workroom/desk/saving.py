@@ -9,6 +9,7 @@ from typing import Any
 import tomli_w
 
 from drafting.errors import Problem
+from drafting.units import LengthUnit
 from workroom.book.book import ASKED, Book
 from workroom.book.cards import export_card
 from workroom.book.errors import BookConflictError
@@ -23,6 +24,7 @@ from workroom.desk.content import (
     text_lines,
 )
 from workroom.desk.errors import DeskError
+from workroom.desk.fittings import change_of, rows_of
 
 
 def opened(book: Book, order: BookOrder) -> dict[str, Any]:
@@ -31,14 +33,13 @@ def opened(book: Book, order: BookOrder) -> dict[str, Any]:
     content: dict[str, Any] = {key: values.get(key, {}) for key in (*ASKED, "measurements")}
     date = values.get("date") or datetime.date.today()
     content |= {"unit": values["unit"], "date": str(date), "order": order.name}
-    fittings = [{**row, "date": str(row["date"])} for row in values.get(FITTINGS, [])]
-    content |= {FITTINGS: fittings} if fittings else {}
+    content[FITTINGS] = rows_of(book.corrections_of(order.client))
     return content | {"client": values["client"], "notes": values.get("notes", "")}
 
 
 def saved(book: Book, was: BookOrder, sent: object, version: int) -> BookOrder:
     """Save an order from the page's content; measurements that differ from those it had are a new
-    set.
+    set, and what was seen at a fitting comes to the client's corrections.
 
     Raises :class:`DeskError` for content no card can have, and :class:`BookConflictError` when
     another window saved meanwhile: nothing is overwritten.
@@ -65,7 +66,17 @@ def saved(book: Book, was: BookOrder, sent: object, version: int) -> BookOrder:
     _check_writable({**asked, "measurements": values})
     taken = Taken(date, values, unit) if values and new else None
     measured = was.measured if values or taken else None
-    return book.change_order(was, name=name, asked=asked, measured=measured, taken=taken)
+    fitting = None
+    if FITTINGS in content:
+        fitting = change_of(
+            content[FITTINGS],
+            book.corrections_of(was.client),
+            LengthUnit(unit),
+            datetime.date.today(),
+        )
+    return book.change_order(
+        was, name=name, asked=asked, measured=measured, taken=taken, fitting=fitting
+    )
 
 
 def read_date(given: object) -> datetime.date:

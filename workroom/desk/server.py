@@ -190,15 +190,25 @@ class _Desk:
 
     @_mended
     async def client(self, request: Request) -> Response:
-        """A client's page: two of her sets side by side, orders, notes."""
+        """A client's page: two of her sets side by side, what was seen on her, orders, notes."""
         number = request.path_params["client"]
 
         def read(book: Book) -> dict[str, Any]:
-            from workroom.desk.comparing import compared
+            from drafting.units import format_length
+            from workroom.desk.comparing import compared, unit_of
 
             client, sets = book.client(number), book.sets_of(number)
             two = compared(sets, *(_whole(request.query_params.get(k)) for k in ("old", "new")))
-            return {"client": client, "sets": sets, "two": two, "orders": book.orders_of(number)}
+            return {
+                "client": client,
+                "sets": sets,
+                "two": two,
+                "orders": book.orders_of(number),
+                "corrections": [
+                    (one, format_length(one.amount, unit_of(sets), places=2))
+                    for one in reversed(book.corrections_of(number))
+                ],
+            }
 
         return self._page("client.html", **await self._in_book(read))
 
@@ -296,15 +306,19 @@ class _Desk:
 
     @_mended
     async def save(self, request: Request) -> Response:
-        """Save the fitting: what was taken as a new set if it is new, the order as changed."""
+        """Save the fitting: what was taken as a new set if it is new, the order as changed, what
+        was seen; answers with all that holds from her fittings."""
+        from workroom.desk.fittings import rows_of
         from workroom.desk.saving import saved
 
         number, (content, version) = request.path_params["order"], await _sent(request)
 
-        def write(book: Book) -> int:
-            return saved(book, book.order(number), content, version).version
+        def write(book: Book) -> dict[str, Any]:
+            order = saved(book, book.order(number), content, version)
+            rows = rows_of(book.corrections_of(order.client))
+            return {"version": order.version, "fittings": rows}
 
-        return JSONResponse({"version": await self._in_book(write)})
+        return JSONResponse(await self._in_book(write))
 
     @_mended
     async def keep_typing(self, request: Request) -> Response:

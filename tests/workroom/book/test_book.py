@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,8 @@ from workroom.book.book import Book
 from workroom.book.cards import export_card, import_card
 from workroom.book.errors import BookConflictError, BookError, NotInBookError
 from workroom.book.place import VARIABLE
+from workroom.book.records import FittingChange, NewlySeen
+from workroom.book.schema import APPLICATION, MIGRATIONS
 from workroom.commands import neckarc
 from workroom.order import make_order, read_card_text
 
@@ -111,17 +114,62 @@ def test_who_is_erased_is_not_in_the_file_any_more(book: Book) -> None:
 def test_corrections_stay_in_the_book_when_they_no_longer_hold(book: Book) -> None:
     client = book.add_client("Ann")
     one = book.add_correction(client.id, DAY, "collar rides up", 1.2)
-    book.set_in_force(one.id, False)
+    book.withdraw(one.id, DAY)
     (found,) = book.corrections_of(client.id)
     assert not found.in_force
     assert found.amount == 1.2
+
+
+def test_a_fitting_is_saved_with_the_order_or_not_at_all(book: Book) -> None:
+    client, order = import_card(book, DEMO, "demo.toml")
+    old = book.add_correction(client.id, DAY, "collar rides up", 0.7)
+    new = NewlySeen(DAY, "front neck too deep", 0.5)
+
+    def fit(known: set[int], withdrawn: set[int]) -> FittingChange:
+        return FittingChange(frozenset(known), (new,), frozenset(withdrawn), DAY)
+
+    for wrong in (fit(set(), set()), fit({old.id, 99}, set()), fit({old.id}, {99})):
+        with pytest.raises(BookConflictError):
+            book.change_order(order, name="other", asked={}, fitting=wrong)
+        assert book.corrections_of(client.id) == (old,)
+        assert book.order(order.id) == order
+    stale = replace(order, version=99)
+    with pytest.raises(BookConflictError):
+        book.change_order(stale, name="other", asked={}, fitting=fit({old.id}, {old.id}))
+    assert book.corrections_of(client.id) == (old,)
+    book.change_order(order, name="other", asked={}, fitting=fit({old.id}, {old.id}))
+    gone, came = book.corrections_of(client.id)
+    assert gone == replace(old, in_force=False, withdrawn=DAY)
+    assert (came.seen, came.amount, came.in_force) == (new.seen, new.amount, True)
+
+
+def test_a_book_from_before_the_day_of_withdrawing_keeps_what_it_had(tmp_path: Path) -> None:
+    path = tmp_path / "old.db"
+    with sqlite3.connect(path) as connection:
+        for migration in MIGRATIONS[:2]:
+            connection.executescript(migration)
+        connection.execute("INSERT INTO client (name) VALUES ('Ann')")
+        for holds in (0, 1):
+            connection.execute(
+                "INSERT INTO correction (client, date, seen, amount, in_force) "
+                "VALUES (1, '2026-03-14', 'collar rides up', 0.7, ?)",
+                (holds,),
+            )
+        connection.execute(f"PRAGMA application_id = {APPLICATION}")
+        connection.execute("PRAGMA user_version = 2")
+    connection.close()
+    with Book(path) as book:
+        found = book.corrections_of(1)
+        assert [(one.in_force, one.withdrawn) for one in found] == [(False, None), (True, None)]
+        book.withdraw(found[1].id, DAY)
+        assert book.corrections_of(1)[1].withdrawn == DAY
 
 
 def test_corrections_in_force_stand_on_the_card_and_come_back(book: Book) -> None:
     client, order = import_card(book, DEMO, "a")
     book.add_correction(client.id, DAY, "front neck too deep", 0.8)
     over = book.add_correction(client.id, DAY, "collar rides up", 1.2)
-    book.set_in_force(over.id, False)
+    book.withdraw(over.id, DAY)
 
     text = export_card(book, order)
     card = read_card_text(text, "a")
@@ -156,7 +204,7 @@ def test_a_fitting_that_no_longer_held_holds_again_when_a_card_says_it(book: Boo
     client, order = import_card(book, DEMO, "a")
     one = book.add_correction(client.id, DAY, "collar rides up", 0.7)
     text = export_card(book, order)
-    book.set_in_force(one.id, False)
+    book.withdraw(one.id, DAY)
     assert "toile" not in export_card(book, order)
     import_card(book, text, "a")
     (found,) = book.corrections_of(client.id)

@@ -6,6 +6,7 @@ names one, as in .ci/run.
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import subprocess
@@ -29,7 +30,7 @@ CHROMIUM = os.environ.get("NECKARC_CHROMIUM", "/usr/bin/chromium")
 collect_ignore = (
     []
     if "NECKARC_CHROMIUM" in os.environ or Path(CHROMIUM).exists()
-    else ["test_browser.py", "test_accessible.py"]
+    else ["test_browser.py", "test_accessible.py", "test_toile_page.py"]
 )
 TOKEN = "a-token-of-this-test"
 HOST = "127.0.0.1:8000"
@@ -49,6 +50,39 @@ def client_of(book: Path) -> TestClient:
     client = TestClient(app, base_url=f"http://{HOST}", raise_server_exceptions=True)
     client.cookies.set(cookie_name(HOST), TOKEN)
     return client
+
+
+def begin(client: TestClient, name: str = "Ann", unit: str = "cm") -> int:
+    """A new client with an order; its number."""
+    answer = client.post("/clients", data={"name": name, "unit": unit}, follow_redirects=False)
+    assert answer.status_code == 303
+    return int(answer.headers["location"].rsplit("/", 1)[1])
+
+
+def save(client: TestClient, order: int, content: Any, version: int = 1) -> Any:
+    return client.post(
+        f"/orders/{order}/save",
+        json={"content": content, "version": version},
+        headers={"Accept": "application/json"},
+    )
+
+
+def content_of(client: TestClient, order: int) -> dict[str, Any]:
+    page = client.get(f"/orders/{order}").text
+    text = page.split('id="content">', 1)[1].split("</script>", 1)[0]
+    return dict(json.loads(text))
+
+
+def full(**more: Any) -> dict[str, Any]:
+    return {
+        "client": "Ann",
+        "date": "2026-03-14",
+        "unit": "cm",
+        "order": "Blouse",
+        "measurements": demo_measurements(),
+        "collar": {"kind": "two-piece shirt"},
+        **more,
+    }
 
 
 @pytest.fixture

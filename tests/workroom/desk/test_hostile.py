@@ -3,10 +3,13 @@ book."""
 
 from __future__ import annotations
 
+import datetime
 import json
 import tempfile
+import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +21,7 @@ from starlette.testclient import TestClient
 from blocks.measures import measurements
 from tests.workroom.desk.conftest import client_of, demo_measurements
 from workroom.book.book import Book
+from workroom.fitting_words import fitting_words
 
 SETTINGS = settings(
     max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
@@ -68,7 +72,22 @@ tables = st.dictionaries(
     values,
     max_size=5,
 )
-contents = st.dictionaries(keys | st.text(max_size=8), values | tables, max_size=6)
+#: What was seen at fittings, as a page could send it wrong.
+seen = st.lists(
+    st.dictionaries(
+        st.sampled_from(["id", "date", "seen", "amount", "withdrawn"]) | st.text(max_size=8),
+        values
+        | st.sampled_from([*fitting_words().seen, "2026-03-20", "0.7 cm", 0.7, 1, True, "1/4"]),
+        max_size=5,
+    )
+    | values,
+    max_size=4,
+)
+contents = st.builds(
+    lambda content, rows: content if rows is None else {**content, "toile": rows},
+    st.dictionaries(keys | st.text(max_size=8), values | tables, max_size=6),
+    st.none() | seen | values,
+)
 
 
 @contextmanager
@@ -127,6 +146,54 @@ def test_any_content_is_saved_or_refused_and_the_order_still_opens(
             assert answer.status_code in (200, 204, 409, 422)
         still_works(client)
         sound(client.get("/orders/1/papers.zip"))
+
+
+@settings(SETTINGS, max_examples=20)
+@given(rows=seen, kept=st.booleans())
+def test_anything_seen_is_kept_as_a_card_can_have_it_or_refused(rows: Any, kept: bool) -> None:
+    """With a sound order round it, so that nothing but the fittings can be refused; what comes into
+    the book can be drafted from, and what lies there stays as it is."""
+    with fresh() as (client, place):
+        with Book(place) as book:
+            before = book.add_correction(1, datetime.date(2026, 3, 14), "collar rides up", 0.7)
+        own = {"id": 1, "date": "2026-03-14", "seen": "collar rides up", "amount": "0.7 cm"}
+        content = {
+            "client": "Ann",
+            "date": "2026-03-14",
+            "measurements": demo_measurements(),
+            "toile": [own, *rows] if kept else rows,
+        }
+        looked = client.post("/look", content=json.dumps(content))
+        sound(looked)
+        assert looked.status_code == 200
+        answer = client.post(
+            "/orders/1/save", content=json.dumps({"content": content, "version": 1})
+        )
+        sound(answer)
+        assert answer.status_code in (200, 409, 422)
+        still_works(client)
+        with Book(place) as book:
+            found = book.corrections_of(1)
+        assert found[0] in (before, replace(before, in_force=False, withdrawn=found[0].withdrawn))
+        for one in found:
+            assert 0.05 <= one.amount <= fitting_words().seen[one.seen].most
+        if answer.status_code != 200:
+            assert found == (before,)
+        else:
+            card = tomllib.loads(client.get("/orders/1/card.toml").text)
+            assert len(card.get("toile", [])) == sum(one.in_force for one in found)
+
+
+@pytest.mark.parametrize("text", NASTY)
+def test_nasty_words_in_the_book_are_shown_as_text(text: str) -> None:
+    with fresh() as (client, place):
+        with Book(place) as book:
+            book.add_correction(1, datetime.date(2026, 3, 14), text, 0.7)
+        still_works(client)
+        page = client.get("/clients/1").text
+        assert "<script>alert" not in page
+        assert "<img" not in page
+        assert "<svg onload" not in page
 
 
 @SETTINGS
@@ -197,6 +264,12 @@ def test_a_folder_is_named_plainly_whatever_the_order_is_called() -> None:
         b'{"order": "\\ud800"}',
         b'{"collar": {"\\ud800": 1}}',
         b'{"collar": {"kind": {"a": {"b": {"c": {"d": 1}}}}}}',
+        b'{"toile": {}}',
+        b'{"toile": [1, "x"]}',
+        b'{"toile": [{"id": 1e999}]}',
+        b'{"toile": [{"seen": {"a": {"b": {"c": 1}}}}]}',
+        json.dumps({"toile": [{"id": n} for n in range(5000)]}).encode(),
+        b'{"toile": [{"seen": "\\ud800"}]}',
         json.dumps({"collar": {f"k{n}": n for n in range(5000)}}).encode(),
         json.dumps({"notes": "x" * 900_000}).encode(),
         json.dumps({"collar": {"kind": "x" * 10_240}}).encode(),

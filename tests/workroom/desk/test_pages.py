@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import io
-import json
 import zipfile
 from pathlib import Path
-from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
 
 from drafting.library import data_folder
-from tests.workroom.desk.conftest import HOST, TOKEN, client_of, demo_measurements
+from tests.workroom.desk.conftest import (
+    HOST,
+    TOKEN,
+    begin,
+    client_of,
+    content_of,
+    demo_measurements,
+    full,
+    save,
+)
 from workroom.book.book import Book
 from workroom.desk.guard import MOST_BYTES, cookie_name
 from workroom.order import read_card_text
@@ -20,43 +27,10 @@ from workroom.order import read_card_text
 DEMO = (data_folder() / "clients" / "demo.toml").read_bytes()
 
 
-def begin(client: TestClient, name: str = "Ann", unit: str = "cm") -> int:
-    """A new client with an order; its number."""
-    answer = client.post("/clients", data={"name": name, "unit": unit}, follow_redirects=False)
-    assert answer.status_code == 303
-    return int(answer.headers["location"].rsplit("/", 1)[1])
-
-
-def save(client: TestClient, order: int, content: Any, version: int = 1) -> Any:
-    return client.post(
-        f"/orders/{order}/save",
-        json={"content": content, "version": version},
-        headers={"Accept": "application/json"},
-    )
-
-
-def content_of(client: TestClient, order: int) -> dict[str, Any]:
-    page = client.get(f"/orders/{order}").text
-    text = page.split('id="content">', 1)[1].split("</script>", 1)[0]
-    return dict(json.loads(text))
-
-
-def full(**more: Any) -> dict[str, Any]:
-    return {
-        "client": "Ann",
-        "date": "2026-03-14",
-        "unit": "cm",
-        "order": "Blouse",
-        "measurements": demo_measurements(),
-        "collar": {"kind": "two-piece shirt"},
-        **more,
-    }
-
-
 def test_from_an_empty_book_to_a_saved_order(client: TestClient, book: Path) -> None:
     assert "Nobody yet" in client.get("/").text
     order = begin(client, "Marta <b>Ilves</b>")
-    assert save(client, order, full()).json() == {"version": 2}
+    assert save(client, order, full()).json() == {"version": 2, "fittings": []}
     with Book(book) as opened:
         saved = opened.order(order)
         (one,) = opened.sets_of(saved.client)

@@ -49,6 +49,12 @@ export class Content {
     return true;
   }
 
+  // What stands here and all that can be undone, turned into something else that means the same.
+  turnAll(turned) {
+    this.now = turned(this.now);
+    this.past = this.past.map((one) => JSON.stringify(turned(JSON.parse(one))));
+  }
+
   get dirty() {
     return JSON.stringify(this.now) !== this.saved;
   }

@@ -5,6 +5,7 @@ import { Content } from "./content.js";
 import { inches, plain } from "./numbers.js";
 import * as drawing from "./drawing.js";
 import * as papers from "./papers.js";
+import * as toile from "./toile.js";
 import { field, idOf, measureRow } from "./fields.js";
 import { showAll } from "./results.js";
 
@@ -85,6 +86,7 @@ const build = () => {
     make("details", { open: open.has(table.title) }, make("summary", { text: table.title }), make("div", { className: "fields" }, ...fields(table.fields)))));
   $("neckline-fields").replaceChildren(...fields(form.neckline));
   $("taped-fields").replaceChildren(...fields(form.taped));
+  toile.build(form.fittings);
   buildCollars();
 };
 const kindOf = () => (content.now.collar || {}).kind || "none";
@@ -118,7 +120,8 @@ const lengths = () => {
   const rules = [...form.measurements.filter((one) => one.unit === "cm"), ...form.block, ...form.neckline, ...form.taped,
     ...form.tables.flatMap((table) => table.fields)].filter((one) => ["cm", "in"].includes(one.unit));
   const collar = form.collars.find((one) => one.key === kindOf());
-  return [...rules, ...(collar ? collar.fields.filter((one) => ["cm", "in"].includes(one.unit)) : [])].map((one) => one.path);
+  const seen = content.now.toile.map((row, k) => (row.id === undefined ? `toile.${k}.amount` : "")).filter(Boolean);
+  return [...rules, ...(collar ? collar.fields.filter((one) => ["cm", "in"].includes(one.unit)) : [])].map((one) => one.path).concat(seen);
 };
 const inUnit = async (unit) => {
   form = await get(`/form/${unit}`);
@@ -182,7 +185,7 @@ const saveNow = async () => {
   try {
     const answer = await post(`/orders/${order}/save`, { content: content.now, version });
     version = answer.version;
-    content.saved = sent;
+    keptWithHer(JSON.parse(sent), answer.fittings);
     keptAs = "";
     $("found").hidden = true;
     say(content.dirty ? "not saved yet" : "saved", content.dirty ? "" : "good");
@@ -198,6 +201,16 @@ const saveNow = async () => {
     return false;
   }
 };
+// What was seen lies with her now: it is known by its number from here on, in what can be undone too.
+const keptWithHer = (sent, fittings) => {
+  content.saved = JSON.stringify({ ...sent, toile: fittings });
+  if (sent.toile.every((row) => row.id !== undefined && !row.withdrawn)) return;
+  content.turnAll((one) => ({ ...one, toile: toile.rebased(one.toile, sent.toile, fittings, one.unit) }));
+  const held = document.activeElement;
+  toile.build(form.fittings);
+  if (held && !held.isConnected) $("toile-h").focus();
+  refresh();
+};
 const note = (said, button, then) => {
   $("found").hidden = false;
   $("found-said").textContent = said;
@@ -205,11 +218,12 @@ const note = (said, button, then) => {
   $("found-act").onclick = then;
 };
 const takeUp = (other) => {
-  content.now = structuredClone(other);
+  content.now = hers(other);
   if (form !== undefined && content.now.unit !== given.content.unit) return inUnit(content.now.unit).then(refresh);
   build();
   return refresh();
 };
+const hers = (typed) => ({ ...structuredClone(typed), toile: toile.met(typed.toile || [], JSON.parse(content.saved).toile) });
 const found = () => {
   const typed = given.typed;
   if (!typed) return;
@@ -226,7 +240,7 @@ const found = () => {
     keepSoon();
   };
   if (typed.version === version) {
-    content.now = structuredClone(typed.content);
+    content.now = hers(typed.content);
     note("Taken up where you left it; it is not saved yet.", "Put it back as it was saved", asSaved);
   } else note("This order was saved in another window after you had typed here. You see it as it was saved; what you typed is still kept.", "Look at what you typed", mine);
 };
@@ -267,6 +281,8 @@ const here = () => {
   const line = window.innerHeight / 3;
   const asked = steps.filter((step) => $(step.hash.slice(1)).closest(".ask") || window.innerWidth < 1000);
   const at = asked.findLast((step) => $(step.hash.slice(1)).getBoundingClientRect().top <= line) || asked[0];
+  const strip = at.parentElement;
+  if (!at.hasAttribute("aria-current") && strip.scrollWidth > strip.clientWidth) strip.scrollLeft = at.offsetLeft - strip.offsetLeft - strip.clientWidth / 3;
   for (const step of steps) {
     if (step === at) step.setAttribute("aria-current", "step");
     else step.removeAttribute("aria-current");
@@ -277,6 +293,7 @@ here();
 
 drawing.ready();
 papers.ready(order, save);
+toile.ready({ content, changed });
 found();
 if (content.now.unit !== given.content.unit) inUnit(content.now.unit).then(refresh);
 else { build(); refresh(); }

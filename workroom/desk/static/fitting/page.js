@@ -13,6 +13,9 @@ export const make = (tag, attributes = {}, ...children) => {
   return element;
 };
 
+// What came of a check.
+export const SIGN = { fail: "✗ Failed", note: "! Look", pass: "✓" };
+
 export const say = (text, kind = "") => {
   if ($("state").textContent !== text) $("state").textContent = text;
   $("state").className = `state ${kind}`;

@@ -1,9 +1,8 @@
 // What comes back from the desk, shown: slips, the neck, the checks, the pieces in words.
-import { $, capital, make } from "./page.js";
+import { $, SIGN, capital, make } from "./page.js";
 import { clearHints, hintAt, idOf } from "./fields.js";
 import * as drawing from "./drawing.js";
-
-const SIGN = { fail: "✗ Failed", note: "! Look", pass: "✓" };
+import * as toile from "./toile.js";
 
 export const showAll = (told, form, act) => {
   clearHints();
@@ -16,6 +15,7 @@ export const showAll = (told, form, act) => {
   if (told.svg) drawing.draw(told.svg);
   if (told.neck) showNeck(told, act);
   if (told.checks) showChecks(told);
+  toile.show(told);
   if (told.pieces) showPieces(told.pieces);
   $("numbers-all").hidden = !(told.numbers || []).length;
   $("numbers").replaceChildren(...(told.numbers || []).flatMap(([name, value]) => [make("dt", { text: capital(name) }), make("dd", { text: value })]));
