@@ -18,6 +18,7 @@ from collars.parameters import settled
 from collars.registry import COLLARS
 from drafting.checks import Verdict
 from drafting.errors import CardError, NeckarcError, Problem
+from drafting.library import read_data
 from drafting.parameters import read_quantity, within
 from drafting.pieces import Piece
 from drafting.units import LengthUnit, format_inches, format_length, from_cm, sentence_in
@@ -95,6 +96,13 @@ def _before(content: Mapping[str, Any]) -> Order | str | None:
         return make_order(read_card_text(card_text(kept), NAME))
     except NeckarcError as error:
         return error.problems[0].said
+
+
+def demo_in(kind: str) -> dict[str, Any]:
+    """What a page would send for the demo client in a collar."""
+    demo = read_data("clients/demo").values
+    content = {key: demo[key] for key in ("client", "unit", "measurements")}
+    return content | {"date": demo["date"].isoformat(), "collar": {"kind": kind}}
 
 
 def _unusual_so_far(content: Mapping[str, Any]) -> list[dict[str, str]]:

@@ -25,7 +25,7 @@ def run_desk(book: Path, port: int, browser: bool) -> int:
     """Serve the desk until it is stopped. Raises :class:`SheetError` when the port is taken."""
     token = new_token()
     try:
-        listening = socket.create_server((HOST, port))
+        listening = listening_at(port)
     except OSError as error:
         raise SheetError(
             Problem(
@@ -46,6 +46,18 @@ def run_desk(book: Path, port: int, browser: bool) -> int:
     with Book(book):  # held open all the while, so that each save writes its log and no more
         uvicorn.Server(config).run(sockets=[listening])
     return 0
+
+
+def listening_at(port: int) -> socket.socket:
+    """A socket at the port. Raises ``OSError`` when it is taken.
+
+    Answers are sent as soon as they are written: connections take this over from the socket they
+    come in by. Otherwise the end of an answer waits until the browser has told that it has the
+    beginning, which it does not hurry to do (40 ms measured).
+    """
+    listening = socket.create_server((HOST, port))
+    listening.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+    return listening
 
 
 @contextlib.asynccontextmanager

@@ -6,6 +6,7 @@ What drafts is loaded when it is first needed, so that the desk stands open at o
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Awaitable, Callable, Mapping
 from functools import wraps
 from importlib import import_module
@@ -66,14 +67,23 @@ def desk_app(book: Path, token: str) -> Starlette:
 
 
 def warm_up() -> None:
-    """Load what drafts, before it is asked for."""
+    """Load what drafts, before it is asked for, and draft the demo client in every collar, which
+    reads what is read once only."""
     for name in ("look", "saving", "comparing"):
         import_module(f"workroom.desk.{name}")
+    from collars.registry import COLLARS
     from workroom.desk.figure import figure
     from workroom.desk.forms import form
+    from workroom.desk.look import demo_in, look_at
 
     form("cm")
     figure()
+    for kind in COLLARS:
+        look_at(demo_in(kind))
+    # What is loaded now stays: looking through it for rubbish again and again would stop one redraw
+    # in twenty for longer than the redraw itself takes.
+    gc.collect()
+    gc.freeze()
 
 
 def _mended(
