@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import pi
 
+import numpy as np
 from shapely.geometry import LineString, Polygon
 
 from blocks.facing_shape import FacingShape
@@ -58,8 +59,8 @@ def lies_under(grown: Piece) -> Check:
         *_stand_ends(grown, own=False),
     ):
         under = curve.moved(turn)
-        for t in under.samples(5):
-            off = max(off, min(edge.nearest(under.at(float(t)))[1] for edge in front))
+        xy = under.xy(under.samples(5))
+        off = max(off, float(np.min([edge.nearest_to(xy)[1] for edge in front], axis=0).max()))
     return within(
         "facing folded under: off the front at neck and hem",
         off,

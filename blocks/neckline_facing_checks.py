@@ -89,7 +89,7 @@ def _at_shoulder(facing: Piece) -> float:
 def _least_width(facing: Piece) -> float:
     neck = facing.named(EdgeName.NECKLINE)[0].curve
     outer = facing.named(EdgeName.FACING_EDGE)[0].curve
-    return min(neck.nearest(outer.at(float(t)))[1] for t in outer.samples(4))
+    return float(neck.nearest_to(outer.xy(outer.samples(4)))[1].min())
 
 
 def _square_at_folds(facing: Piece) -> list[Check]:

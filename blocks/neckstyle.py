@@ -12,9 +12,8 @@ import numpy as np
 
 from blocks.neck import NeckChange, NeckFrame
 from blocks.neckshape import Shape, shapes
-from drafting.curves import Curve
 from drafting.errors import DraftError, Problem
-from drafting.points import Point, direction
+from drafting.points import direction
 
 #: The back shoulder dart stands at least this far from the neckline, or this share of what is left
 #: of a short shoulder; common practice.
@@ -47,15 +46,13 @@ def styled(fitted: NeckFrame, style: NeckChange, shape: str) -> NeckFrame:
 def how_far_inside(finished: NeckFrame, fitted: NeckFrame) -> float:
     """How far the finished front neckline comes on the neck's side of the fitted one."""
     own, theirs = finished.front_curve(), fitted.front_curve()
-    return max((_left_of(theirs, own.at(float(t))) for t in np.linspace(*own.span, 25)), default=0)
-
-
-def _left_of(curve: Curve, p: Point) -> float:
-    """How far a point lies left of a curve; 0 to its right and beyond its ends."""
-    t, distance = curve.nearest(p)
-    if t in curve.span or curve.heading(t).cross(p - curve.at(t)) <= 0.0:
-        return 0.0
-    return distance
+    xy = own.xy(np.linspace(*own.span, 25))
+    t, distance = theirs.nearest_to(xy)
+    out = theirs.headings(t)
+    off = xy - theirs.xy(t)
+    left = out[:, 0] * off[:, 1] - out[:, 1] * off[:, 0] > 0.0
+    within = (t > theirs.span[0]) & (t < theirs.span[1])  # beyond its ends it has no side
+    return float(distance[left & within].max(initial=0.0))
 
 
 def _check_moves(style: NeckChange, shape: Shape) -> None:

@@ -18,7 +18,7 @@ from collars.fairing import evenly
 from collars.flat_neck import NeckEdge, NeckShape, draw_neck_edge
 from collars.laid_shoulders import lay_front_on_back
 from drafting.curves import Curve
-from drafting.points import FloatArray, Point
+from drafting.points import FloatArray
 from drafting.roots import root_between
 
 #: The outer edge is walked in steps of this (cm).
@@ -76,7 +76,7 @@ def lie_of(outer: Curve, neck: NeckEdge, neckline: Neckline, least: float) -> Li
     """
     seam = neck.whole
     xy = outer.xy(evenly(outer, _SPACING)[0])
-    t, distance = np.array([seam.nearest(Point(float(x), float(y))) for x, y in xy]).T
+    t, distance = seam.nearest_to(xy)
     feet, along = _feet(seam, t)
     # beyond the ends of the seam the nearest point is the end, but not square to it
     square = np.abs(((xy - feet) * along).sum(axis=1)) < _SQUARE * distance
@@ -100,5 +100,4 @@ def lie_of(outer: Curve, neck: NeckEdge, neckline: Neckline, least: float) -> Li
 
 def _feet(curve: Curve, t: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Points of a curve and its directions there, each shape (n, 2)."""
-    headings = [curve.heading(float(v)) for v in t]
-    return curve.xy(t), np.array([(h.x, h.y) for h in headings], dtype=np.float64)
+    return curve.xy(t), curve.headings(t)

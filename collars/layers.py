@@ -59,16 +59,14 @@ def _inside(
     inner = curve.samples(8)
     inner = inner[(inner > first) & (inner < last)]
     t = np.concatenate(([first], inner, [last]))
-    lengths = np.array(
-        [curve.length_to(min(max(float(v), curve.span[0]), curve.span[1])) for v in t]
-    )
+    lengths = curve.lengths_to(np.clip(t, *curve.span))
     taper = min(TAPER, curve.length / 3.0)
     share = np.ones(len(t))
     if kept[0]:
         share = np.minimum(share, _step(lengths / taper))
     if kept[1]:
         share = np.minimum(share, _step((curve.length - lengths) / taper))
-    points = [_beside(curve, float(v), turn * float(s)) for v, s in zip(t, share, strict=True)]
+    points = _all_beside(curve, t, turn * share)
     for at, end in ((0, ends[0]), (-1, ends[1])):
         if end is not None:
             points[at] = end
@@ -91,6 +89,15 @@ def _beside(curve: Curve, t: float, turn: float) -> Point:
     at = min(max(t, low), high)
     heading = curve.heading(at)
     return curve.at(at) + heading * (t - at) + heading.left * turn
+
+
+def _all_beside(curve: Curve, t: FloatArray, turns: FloatArray) -> list[Point]:
+    """:func:`_beside` at many parameters, each with a turn of its own."""
+    at = np.clip(t, *curve.span)
+    way = curve.headings(at)
+    left = np.column_stack((-way[:, 1], way[:, 0]))
+    xy = curve.xy(at) + way * (t - at)[:, None] + left * turns[:, None]
+    return [Point(x, y) for x, y in xy.tolist()]
 
 
 def _corner(before: Curve, after: Curve, turn: float) -> tuple[Point, float, float]:

@@ -136,12 +136,12 @@ def _impossible(neckline: Neckline, values: Values) -> list[Problem]:
 def _roll_line(seam: Curve, stand: float) -> Curve:
     """Where the stand turns over: at its height at centre back, square to the fold, running out
     at the front end of the neck seam ever faster, as the square of the way."""
-    way = np.linspace(0.0, 1.0, _STATIONS)
-    points = []
-    for share in way[:-1]:
-        t = seam.t_at_length(float(share) * seam.length)
-        points.append(seam.at(t) + seam.heading(t).left * (stand * (1.0 - float(share) ** 2)))
-    return through([*points, seam.end], start=Point(1.0, 0.0))
+    share = np.linspace(0.0, 1.0, _STATIONS)[:-1]
+    t = seam.ts_at_lengths(share * seam.length)
+    way = seam.headings(t)
+    left = np.column_stack((-way[:, 1], way[:, 0]))
+    xy = seam.xy(t) + left * (stand * (1.0 - share**2))[:, None]
+    return through([*(Point(x, y) for x, y in xy.tolist()), seam.end], start=Point(1.0, 0.0))
 
 
 def _pieces(neckline: Neckline, drawn: _Drawn, layers: int) -> tuple[Piece, Piece]:

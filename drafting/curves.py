@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from math import atan2, pi
+from math import atan2, isfinite, pi
 
 import numpy as np
 
@@ -101,6 +101,11 @@ class Curve:
         """
         return Point(*self._spans.rate(*self._spans.find(t))).unit
 
+    def headings(self, t: FloatArray) -> FloatArray:
+        """:meth:`heading` at many parameters, shape (n, 2)."""
+        right = self._spans.normals(*self._spans.spread(t))
+        return np.column_stack((-right[:, 1], right[:, 0]))
+
     @property
     def start_heading(self) -> Point:
         """Direction of travel at the start."""
@@ -138,6 +143,12 @@ class Curve:
         """Arc length from the start to a parameter."""
         return self.length_between(self.span[0], t)
 
+    def lengths_to(self, t: FloatArray) -> FloatArray:
+        """:meth:`length_to` for many parameters of the span."""
+        spans = self._spans
+        k, u = spans.spread(t)
+        return np.asarray(spans.ends[k] + spans.arcs(k, np.zeros_like(u), u), dtype=np.float64)
+
     def length_between(self, t0: float, t1: float) -> float:
         """Arc length between two parameters of the span, ``t0 <= t1``."""
         first, last = self.span
@@ -164,6 +175,10 @@ class Curve:
             return self.span[1]
         return self._spans.parameter(*self._spans.at_length(length))
 
+    def ts_at_lengths(self, lengths: FloatArray) -> FloatArray:
+        """:meth:`t_at_length` for many arc lengths. Those outside count as the end beside them."""
+        return self._spans.parameters(*self._spans.at_lengths(np.clip(lengths, 0.0, self.length)))
+
     def at_length(self, length: float) -> Point:
         """The point at an arc length from the start."""
         return self.at(self.t_at_length(length))
@@ -176,7 +191,7 @@ class Curve:
 
     def moved(self, move: Move) -> Curve:
         """The curve after a rigid move."""
-        return Curve(self.degree, self.knots, move.apply(self.controls))
+        return _sound(self.degree, self.knots, move.apply(self.controls))
 
     def reversed(self) -> Curve:
         """The curve walked the other way, over the same span."""
@@ -275,8 +290,13 @@ class Curve:
 
     def nearest(self, p: Point) -> tuple[float, float]:
         """Parameter and distance of the point of the curve nearest to ``p``."""
-        k, u, distance = self._spans.nearest(p.x, p.y)
-        return self._spans.parameter(k, u), distance
+        t, distance = self.nearest_to(array((p,)))
+        return float(t[0]), float(distance[0])
+
+    def nearest_to(self, xy: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Parameters and distances of the points of the curve nearest to points (n, 2)."""
+        k, u, distance = self._spans.nearest(xy)
+        return self._spans.parameters(k, u), distance
 
 
 def _positive(tolerance: float) -> None:
@@ -288,18 +308,31 @@ def _positive(tolerance: float) -> None:
 
 
 @lru_cache(maxsize=64)
-def _clamped(degree: int, count: int) -> tuple[float, ...]:
-    inner = count - degree - 1
-    return (
-        (0.0,) * (degree + 1)
-        + tuple(float(k) for k in range(1, inner + 1))
-        + (float(inner + 1),) * (degree + 1)
-    )
+def _clamped(degree: int, count: int) -> FloatArray:
+    last = count - degree
+    knots = np.concatenate((np.zeros(degree), np.arange(last + 1.0), np.full(degree, last)))
+    knots.setflags(write=False)
+    return knots
+
+
+def _sound(degree: int, knots: FloatArray, controls: FloatArray) -> Curve:
+    """A curve on knots that are a curve's already, with controls that nobody else has: only these
+    are looked at, which takes a third of the time."""
+    if not isfinite(controls.sum()):
+        return Curve(degree, knots, controls)
+    controls.setflags(write=False)
+    curve = object.__new__(Curve)
+    for name, value in (("degree", degree), ("knots", knots), ("controls", controls)):
+        object.__setattr__(curve, name, value)
+    object.__setattr__(curve, "_kept", None)
+    return curve
 
 
 def polyline(points: Sequence[Point]) -> Curve:
     """Straight lines through points."""
-    return Curve(1, np.array(_clamped(1, len(points))), array(points))
+    if len(points) < 2:
+        raise ValueError("a straight line runs through two points or more")
+    return _sound(1, _clamped(1, len(points)), array(points))
 
 
 def line(a: Point, b: Point) -> Curve:
@@ -309,7 +342,7 @@ def line(a: Point, b: Point) -> Curve:
 
 def bezier(p0: Point, p1: Point, p2: Point, p3: Point) -> Curve:
     """One cubic piece by its four control points."""
-    return Curve(3, np.array(_clamped(3, 4)), array((p0, p1, p2, p3)))
+    return _sound(3, _clamped(3, 4), array((p0, p1, p2, p3)))
 
 
 def through(points: Sequence[Point], start: Point | None = None, end: Point | None = None) -> Curve:

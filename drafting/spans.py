@@ -8,16 +8,17 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from cmath import sqrt
-from math import hypot
-from typing import Any
+from collections.abc import Sequence
+from math import hypot, inf
 
 import numpy as np
-from numpy.typing import NDArray
 
+from drafting.nearness import LOOKS, IntArray, nearest_curved, nearest_straight
 from drafting.points import FloatArray
 from drafting.tolerances import ARC
 
-IntArray = NDArray[np.intp]
+#: A hodograph: three rates, each by x and y.
+_Row = Sequence[Sequence[float]]
 
 
 def _rule(count: int) -> tuple[FloatArray, FloatArray]:
@@ -36,8 +37,6 @@ _EASY_RULES = tuple((2.0 ** (24 / count), _rule(count)) for count in (4, 6, 8, 1
 _STANDS = 1e300
 _FEW = 4  # pieces that are quicker looked at one by one
 _DEPTH = 40  # halvings of a stretch for its length; reached only by what is shorter than any thread
-_LOOKS = 32  # looks at a piece to tell whether it may hold the nearest point
-_BELOW = np.arange(1, 5), np.arange(4)  # the diagonal below the main one, of five rows
 _FINEST = 20  # halvings of a stretch for its parallel; reached only where a cusp turns round
 #: Rates below this (cm per piece) are rounding: a doubled control, a cusp.
 _STILL = 1e-12
@@ -48,20 +47,28 @@ _AROUND = np.arange(-2, 3)
 class Spans:
     """The pieces of a clamped B-spline of degree 1 or 3, with their lengths once asked for."""
 
-    __slots__ = ("_ends", "_table", "beziers", "breaks", "rates")
+    __slots__ = ("_ends", "_looks", "_table", "beziers", "breaks", "rates")
 
     def __init__(self, degree: int, knots: FloatArray, controls: FloatArray) -> None:
         count = len(controls)
+        self._ends: FloatArray | None = None
+        self._looks: FloatArray | None = None
+        if count == degree + 1:  # one piece, as most curves of a draft are
+            self.breaks: FloatArray = knots[degree : degree + 2]
+            self.beziers: FloatArray = controls[None]
+            step = self.beziers[:, 1:] - self.beziers[:, :-1]
+            self.rates: FloatArray = 3.0 * step if degree == 3 else step.repeat(3, axis=1)
+            self._table: list[float] = self.breaks.tolist()
+            return
         index = np.flatnonzero(knots[degree:count] < knots[degree + 1 : count + 1]) + degree
-        self.breaks: FloatArray = np.concatenate((knots[index], knots[-1:]))
+        self.breaks = np.concatenate((knots[index], knots[-1:]))
         if degree == 1:
-            self.beziers: FloatArray = np.stack((controls[:-1], controls[1:]), axis=1)
-            self.rates: FloatArray = np.repeat(_steps(self.beziers), 3, axis=1)
+            self.beziers = np.stack((controls[:-1], controls[1:]), axis=1)
+            self.rates = np.repeat(_steps(self.beziers), 3, axis=1)
         else:
             self.beziers = bezier_points(knots, controls, index)
             self.rates = 3.0 * _steps(self.beziers)
-        self._ends: FloatArray | None = None
-        self._table: list[float] = self.breaks.tolist()
+        self._table = self.breaks.tolist()
 
     # ---- where ------------------------------------------------------------------------------
 
@@ -74,6 +81,10 @@ class Spans:
     def parameter(self, k: int, u: float) -> float:
         """The parameter of the curve at ``u`` of a piece."""
         return (1.0 - u) * self._table[k] + u * self._table[k + 1]
+
+    def parameters(self, k: IntArray, u: FloatArray) -> FloatArray:
+        """:meth:`parameter` for many places."""
+        return np.asarray((1.0 - u) * self.breaks[k] + u * self.breaks[k + 1], dtype=np.float64)
 
     def spread(self, t: FloatArray) -> tuple[IntArray, FloatArray]:
         """:meth:`find` for many parameters."""
@@ -171,7 +182,8 @@ class Spans:
             rates = self.rates
             straight = self.beziers.shape[1] == 2
             each = np.hypot(rates[:, 0, 0], rates[:, 0, 1]) if straight else lengths(rates)
-            self._ends = np.concatenate((np.zeros(1), np.cumsum(each)))
+            self._ends = np.zeros(len(each) + 1)
+            each.cumsum(out=self._ends[1:])
         return self._ends
 
     def arc(self, k: int, u0: float, u1: float) -> float:
@@ -189,6 +201,45 @@ class Spans:
             for i, j, k in (*places, (v1 * v1, 2 * u1 * v1, u1 * u1))
         ]
         return float(lengths(np.array([part]))[0]) * size
+
+    def arcs(self, k: IntArray, u0: FloatArray, u1: FloatArray) -> FloatArray:
+        """:meth:`arc` for many stretches."""
+        h, size = self.rates[k], u1 - u0
+        if self.beziers.shape[1] == 2:
+            return np.asarray(np.hypot(h[:, 0, 0], h[:, 0, 1]) * size, dtype=np.float64)
+        v0, v1 = 1.0 - u0, 1.0 - u1
+        shares = np.array(
+            (
+                (v0 * v0, 2 * u0 * v0, u0 * u0),
+                (v0 * v1, u0 * v1 + u1 * v0, u0 * u1),
+                (v1 * v1, 2 * u1 * v1, u1 * u1),
+            )
+        )
+        return lengths(np.einsum("abn,nbx->nax", shares, h)) * size
+
+    def at_lengths(self, length: FloatArray) -> tuple[IntArray, FloatArray]:
+        """:meth:`at_length` for many arc lengths."""
+        ends = self.ends
+        k = np.clip(np.searchsorted(ends, length, "right") - 1, 0, len(ends) - 2)
+        need, whole = length - ends[k], ends[k + 1] - ends[k]
+        on = (need > 0.0) & (whole > 0.0)
+        u = np.minimum(np.divide(need, whole, out=np.zeros_like(need), where=on), 1.0)
+        low, high, done = np.zeros_like(u), np.ones_like(u), self.arcs(k, np.zeros_like(u), u)
+        for _ in range(100):
+            on &= np.abs(need - done) > 0.01 * ARC
+            if not on.any():
+                break
+            at, here, gap = k[on], u[on], (need - done)[on]
+            low[on], high[on] = np.where(gap > 0.0, (here, high[on]), (low[on], here))
+            speed = np.hypot(*self.rates_at(at, here).T)
+            to = here + np.divide(gap, speed, out=np.full_like(gap, np.inf), where=speed > _STILL)
+            inside = (low[on] < to) & (to < high[on])
+            to = np.where(inside, to, 0.5 * (low[on] + high[on]))
+            done[on] += self.arcs(at, here, to)
+            stuck = (to == low[on]) | (to == high[on])
+            u[on] = np.where(stuck, here, to)
+            on[on] = ~stuck
+        return k, u
 
     def at_length(self, length: float) -> tuple[int, float]:
         """The place (piece and ``u``) at an arc length inside the curve.
@@ -220,53 +271,15 @@ class Spans:
 
     # ---- near and beside --------------------------------------------------------------------
 
-    def nearest(self, x: float, y: float) -> tuple[int, float, float]:
-        """Piece, ``u`` and distance of the point nearest to (x, y).
-
-        It is an end of a piece or a place where travel is square to the way to the point: a root
-        of a quintic. Pieces that come nowhere near enough, by a few looks at each, are left out.
-        """
+    def nearest(self, xy: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
+        """Pieces, ``u`` and distances of the points nearest to ``xy`` (n, 2)."""
         if self.beziers.shape[1] == 2:
-            return self._nearest_straight(x, y)
-        pieces, looks = np.indices((len(self.beziers), _LOOKS + 1))
-        xy = self.points(pieces.ravel(), looks.ravel() / _LOOKS).reshape(*looks.shape, 2)
-        gaps = np.hypot(xy[..., 0] - x, xy[..., 1] - y)
-        step = np.hypot(self.rates[..., 0], self.rates[..., 1]).max(axis=1) / _LOOKS
-        k, j = (int(n) for n in np.unravel_index(np.argmin(gaps), gaps.shape))
-        best = (k, j / _LOOKS, float(gaps[k, j]))
-        for k in np.flatnonzero(gaps.min(axis=1) <= best[2] + 0.5 * step).tolist():
-            for u in (0.0, 1.0, *self._square(k, x, y)):
-                px, py = self.point(k, u)
-                if (gap := hypot(px - x, py - y)) <= best[2]:
-                    best = (k, u, gap)
-        return best
-
-    def _nearest_straight(self, x: float, y: float) -> tuple[int, float, float]:
-        """:meth:`nearest` on straight pieces."""
-        at, way = self.beziers[:, 0], self.rates[:, 0]
-        to_x, to_y = x - at[:, 0], y - at[:, 1]
-        size = np.maximum((way * way).sum(axis=1), 1e-300)
-        u = np.clip((to_x * way[:, 0] + to_y * way[:, 1]) / size, 0.0, 1.0)
-        gaps = np.hypot(to_x - u * way[:, 0], to_y - u * way[:, 1])
-        k = int(np.argmin(gaps))
-        return k, float(u[k]), float(gaps[k])
-
-    def _square(self, k: int, x: float, y: float) -> list[float]:
-        """Where within a piece the way to a point may stand square to travel: real parts of all
-        roots, for a root where the curve just touches may come out complex; each made sharp."""
-        (ax, ay), *_ = self.beziers[k].tolist()
-        slope = [0.0] * 6  # highest power first
-        rates = self.rates[k].T.tolist()
-        for way, (a, b, c) in zip((ax - x, ay - y), rates, strict=True):
-            r2, r1, r0 = a - 2 * b + c, 2 * (b - a), a
-            slope[0] += r2 * r2 / 3
-            slope[1] += r2 * r1 * (5 / 6)
-            slope[2] += r2 * r0 * (4 / 3) + r1 * r1 / 2
-            slope[3] += r1 * r0 * 1.5 + way * r2
-            slope[4] += r0 * r0 + way * r1
-            slope[5] += way * r0
-        found = [min(max(u, 0.0), 1.0) for u in _roots(slope).real.tolist()]
-        return found + [_sharpened(slope, u) for u in found]
+            return nearest_straight(self.beziers, self.rates, xy)
+        if self._looks is None:
+            pieces, looks = np.indices((len(self.beziers), LOOKS + 1))
+            self._looks = self.points(pieces.ravel(), looks.ravel() / LOOKS)
+        looked = self._looks.reshape(-1, LOOKS + 1, 2)
+        return nearest_curved(self.beziers, self.rates, looked, xy)
 
     def stations(self, distance: float, tolerance: float) -> tuple[IntArray, FloatArray]:
         """Places in order, both ends of each piece among them, between which the parallels on
@@ -297,30 +310,6 @@ class Spans:
         k, u = np.concatenate((*all_k, k)), np.concatenate((*all_u, low))
         order = np.lexsort((u, k))
         return k[order], u[order]
-
-
-def _roots(quintic: list[float]) -> NDArray[Any]:
-    """Roots of a quintic, highest power first: eigenvalues of its companion matrix."""
-    if quintic[0] == 0.0 or quintic[5] == 0.0:
-        return np.roots(quintic)
-    companion = np.zeros((5, 5))
-    companion[_BELOW] = 1.0
-    companion[0] = [-value / quintic[0] for value in quintic[1:]]
-    if not np.isfinite(companion[0]).all():
-        return np.roots(quintic)
-    return np.asarray(np.linalg.eigvals(companion))
-
-
-def _sharpened(quintic: list[float], u: float) -> float:
-    """A root in the piece made sharp where the quintic rises, by Newton's steps."""
-    a, b, c, d, e, f = quintic
-    for _ in range(3):
-        rise = (((5 * a * u + 4 * b) * u + 3 * c) * u + 2 * d) * u + e
-        if rise <= 0.0:
-            break
-        height = ((((a * u + b) * u + c) * u + d) * u + e) * u + f
-        u = min(max(u - height / rise, 0.0), 1.0)
-    return u
 
 
 def _off_chord(run: FloatArray) -> FloatArray:
@@ -367,27 +356,38 @@ def lengths(rates: FloatArray) -> FloatArray:
         for least, rule in _EASY_RULES:
             if easy >= least:
                 return _speeds(rates, rule)
-    clear = _clearance(rates)
+    rows = rates.tolist()
+    clear = _clearances(rows)
+    worst = min(clear, default=_STANDS)
     for least, rule in _RULES:
-        if (clear >= least).all():
+        if worst >= least:
             return _speeds(rates, rule)
-    found, owner = np.zeros(len(rates)), np.arange(len(rates))
+    found, owner = [0.0] * len(rows), list(range(len(rows)))
     for _ in range(_DEPTH):
-        most = np.inf
+        most = inf
         for least, rule in _RULES:
-            some = (clear >= least) & (clear < most)
-            np.add.at(found, owner[some], _speeds(rates[some], rule))
+            some = [k for k, at in enumerate(clear) if least <= at < most]
+            if some:
+                whole = _speeds(np.array([rows[k] for k in some]), rule).tolist()
+                for k, length in zip(some, whole, strict=True):
+                    found[owner[k]] += length
             most = least
-        blurred = clear < most
-        if not blurred.any():
+        blurred = [k for k, at in enumerate(clear) if at < most]
+        if not blurred:
             break
-        a, b, c = (rates[blurred, n] for n in range(3))
-        ab, bc = 0.5 * (a + b), 0.5 * (b + c)
-        middle = 0.5 * (ab + bc)
-        left, right = np.stack((a, ab, middle), axis=1), np.stack((middle, bc, c), axis=1)
-        rates, owner = 0.5 * np.concatenate((left, right)), np.tile(owner[blurred], 2)
-        clear = _clearance(rates)  # what is left at the depth allowed has no length
-    return found
+        left, right = zip(*(_halves(rows[k]) for k in blurred), strict=True)
+        rows, owner = [*left, *right], [owner[k] for k in blurred] * 2
+        clear = _clearances(rows)  # what is left at the depth allowed has no length
+    return np.array(found)
+
+
+def _halves(row: _Row) -> tuple[_Row, _Row]:
+    """The hodographs of both halves of a stretch, each over a ``u`` from 0 to 1 of its own."""
+    (ax, ay), (bx, by), (cx, cy) = row
+    ab_x, ab_y, bc_x, bc_y = 0.5 * (ax + bx), 0.5 * (ay + by), 0.5 * (bx + cx), 0.5 * (by + cy)
+    middle = 0.25 * (ab_x + bc_x), 0.25 * (ab_y + bc_y)
+    left = (0.5 * ax, 0.5 * ay), (0.5 * ab_x, 0.5 * ab_y), middle
+    return left, (middle, (0.5 * bc_x, 0.5 * bc_y), (0.5 * cx, 0.5 * cy))
 
 
 def _speeds(rates: FloatArray, rule: tuple[FloatArray, FloatArray]) -> FloatArray:
@@ -397,7 +397,7 @@ def _speeds(rates: FloatArray, rule: tuple[FloatArray, FloatArray]) -> FloatArra
 
 
 def _least_clearance(rates: FloatArray) -> float:
-    """A bound that no :func:`_clearance` of pieces is below, quick to tell and near enough where
+    """A bound that no :func:`_clearances` of pieces is below, quick to tell and near enough where
     they hardly bend; nought where it tells nothing."""
     first, second, third = rates[:, 0], rates[:, 1], rates[:, 2]
     far, middle = third - first, first + 2.0 * second + third
@@ -410,33 +410,38 @@ def _least_clearance(rates: FloatArray) -> float:
     return nearest + (nearest * nearest - 1.0) ** 0.5 if nearest > 1.0 else 0.0
 
 
-def _clearance(rates: FloatArray) -> FloatArray:
-    """How far the zeros of the speed keep from the piece, complex ones counted: the sum of the half
-    axes of the ellipse about -1 and 1 through the nearest, [0, 1] stretched on to [-1, 1]. Large
-    where nothing moves.
+def _clearances(rows: Sequence[_Row]) -> list[float]:
+    """How far the zeros of the speed keep from each stretch, complex ones counted: the sum of the
+    half axes of the ellipse about -1 and 1 through the nearest, [0, 1] stretched on to [-1, 1].
+    Large where nothing moves.
 
     The square of the speed is the product of the hodograph, taken as one complex number, and its
     mirror image; so its zeros are those of a quadratic, and theirs mirrored.
     """
-    if len(rates) <= _FEW:
-        return np.array([_one_clearance(row) for row in rates.tolist()])
+    if len(rows) <= _FEW:
+        return [_one_clearance(row) for row in rows]
+    rates = np.array(rows)
     h = rates[..., 0] + 1j * rates[..., 1]
     far, middle = h[:, 2] - h[:, 0], h[:, 0] + 2.0 * h[:, 1] + h[:, 2]
     curl = middle - 4.0 * h[:, 1]  # hodograph: (curl w w + 2 far w + middle) / 4, w from -1 to 1
     root = np.sqrt(far * far - curl * middle)
     one, other = far + root, far - root
     q = -np.where(np.abs(one) > np.abs(other), one, other)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         zeros = np.stack((q / curl, middle / q))
         axes = np.abs(zeros - 1.0) + np.abs(zeros + 1.0)  # from both foci: twice the longer one
-    longer = 0.5 * np.fmin(axes[0], axes[1])  # nan for a zero that there is not
-    nearest = longer + np.sqrt(np.maximum(longer * longer - 1.0, 0.0))
+        longer = 0.5 * np.fmin(axes[0], axes[1])  # nan for a zero that there is not
+        nearest = longer + np.sqrt(np.maximum(longer * longer - 1.0, 0.0))
+    nearest = np.fmin(nearest, _STANDS)  # or is too far away for a number
     nearest = np.where(q == 0.0, np.where(curl == 0.0, _STANDS, 1.0), nearest)
-    return np.where(np.abs(rates).max(axis=(1, 2)) <= _STILL, _STANDS, nearest)
+    each: list[float] = np.where(
+        np.abs(rates).max(axis=(1, 2)) <= _STILL, _STANDS, nearest
+    ).tolist()
+    return each
 
 
-def _one_clearance(row: list[list[float]]) -> float:
-    """:meth:`_clearance` of one piece, which takes a tenth of the time that arrays do."""
+def _one_clearance(row: _Row) -> float:
+    """:func:`_clearances` of one stretch, which takes a tenth of the time that arrays do."""
     h0, h1, h2 = (complex(x, y) for x, y in row)
     if max(abs(h0), abs(h1), abs(h2)) <= _STILL:
         return _STANDS

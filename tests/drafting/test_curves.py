@@ -605,6 +605,33 @@ def test_a_point_on_the_curve_is_nearest_to_itself(curve: Curve, share: float) -
     assert curve.nearest(curve.at_length(share * curve.length))[1] < 1e-9
 
 
+@given(curves, st.lists(points, min_size=1, max_size=4))
+def test_many_nearest_points_are_those_found_one_by_one(curve: Curve, some: list[Point]) -> None:
+    t, distance = curve.nearest_to(np.array([tuple(p) for p in some]))
+
+    assert [*zip(t.tolist(), distance.tolist(), strict=True)] == [curve.nearest(p) for p in some]
+
+
+@given(curves, st.lists(st.floats(0.0, 1.0), min_size=1, max_size=6))
+def test_many_places_are_those_found_one_by_one(curve: Curve, shares: list[float]) -> None:
+    first, last = curve.span
+    t = np.array([first + share * (last - first) for share in shares]).clip(first, last)
+    headings = [tuple(curve.heading(float(v))) for v in t]
+    lengths = np.array(shares) * curve.length
+    there = [curve.at_length(min(float(s), curve.length)) for s in lengths]
+
+    assert curve.headings(t) == pytest.approx(np.array(headings), abs=1e-12)
+    assert curve.lengths_to(t) == pytest.approx([curve.length_to(float(v)) for v in t], abs=1e-9)
+    found = curve.xy(curve.ts_at_lengths(lengths))
+    assert found == pytest.approx(np.array([tuple(p) for p in there]), abs=1e-9)
+
+
+def test_lengths_outside_are_at_the_ends() -> None:
+    curve = bezier(Point(0, 0), Point(1, 3), Point(4, 3), Point(5, 0))
+
+    assert curve.ts_at_lengths(np.array([-1.0, 0.0, 99.0])).tolist() == [0.0, 0.0, 1.0]
+
+
 def test_nearest_is_found_to_the_last_digits() -> None:
     curve = line(Point(0, 0), Point(10, 0))
 
