@@ -250,7 +250,7 @@ class Curve:
     def beziers(self) -> Iterator[tuple[Point, ...]]:
         """The same curve as Bezier pieces: four points each (two for straight ones)."""
         for piece in self._spans.beziers.tolist():
-            yield tuple(Point(x, y) for x, y in piece)
+            yield tuple([Point(x, y) for x, y in piece])
 
     def flatten(self, tolerance: float = FLATTEN) -> FloatArray:
         """Points of a polyline that stays within ``tolerance`` (cm) of the curve, shape (n, 2).

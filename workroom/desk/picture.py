@@ -14,7 +14,7 @@ from math import hypot
 from xml.sax.saxutils import escape, quoteattr
 
 from drafting.lettering import one_line
-from drafting.pieces import Edge, EdgeName, MarkKind, Piece, Seam, Stretch
+from drafting.pieces import EdgeName, MarkKind, Piece, Seam, Stretch
 from drafting.points import Point
 from drafting.units import LengthUnit, format_length
 
@@ -32,6 +32,7 @@ _INSIDE = 1.0
 _WRITTEN = 2.0
 _BODY = (EdgeName.SCYE,)
 _Bezier = tuple[Point, ...]
+_CUBIC = "C%.3f %.3f %.3f %.3f %.3f %.3f"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +46,12 @@ class LivePicture:
 
 @dataclass(frozen=True, slots=True)
 class _Shape:
-    """A piece with the Bezier pieces of its edges, and the box round it and its allowances."""
+    """A piece with the Bezier pieces of its edges, the ``steps`` along each as SVG writes them, and
+    the box round it and its allowances."""
 
     piece: Piece
     edges: tuple[tuple[_Bezier, ...], ...]
+    steps: tuple[str, ...]
     low: Point
     high: Point
 
@@ -110,11 +113,11 @@ def places_of(by_code: Mapping[str, Piece], stretch: Stretch) -> list[tuple[str,
 def _shape(piece: Piece) -> _Shape:
     edges = tuple(tuple(edge.curve.beziers()) for edge in piece.edges)
     # a Bezier piece never leaves the box of its handles
-    handles = [p for edge in edges for bezier in edge for p in bezier]
+    x = [p.x for edge in edges for bezier in edge for p in bezier]
+    y = [p.y for edge in edges for bezier in edge for p in bezier]
     widest = max((edge.allowance for edge in piece.edges), default=0.0)
-    low = Point(min(p.x for p in handles) - widest, min(p.y for p in handles) - widest)
-    high = Point(max(p.x for p in handles) + widest, max(p.y for p in handles) + widest)
-    return _Shape(piece, edges, low, high)
+    low, high = Point(min(x) - widest, min(y) - widest), Point(max(x) + widest, max(y) + widest)
+    return _Shape(piece, edges, tuple(_steps(edge) for edge in edges), low, high)
 
 
 def _laid(shapes: Sequence[_Shape]) -> tuple[list[Point], Point]:
@@ -165,7 +168,7 @@ def _piece(
     )
     yield f"<title>{escape(one_line(piece.title))}</title>"
     yield f"<path class='allowance' d='{_cut_line(shape)}'/>"
-    ring = "".join(_steps(edge) for edge in shape.edges)
+    ring = "".join(shape.steps)
     yield f"<path class='cloth' d='M{_xy(shape.edges[0][0][0])}{ring}Z'/>"
     if was:
         yield f"<path class='was' d='{was}'/>"
@@ -177,8 +180,8 @@ def _piece(
         beziers = tuple(mark.curve.beziers())
         yield f"<path class='{kind}' d='M{_xy(beziers[0][0])}{_steps(beziers)}'/>"
     yield f"<path class='grain' d='{_straight(*piece.grain)}'/>"
-    for k, (edge, beziers) in enumerate(zip(piece.edges, shape.edges, strict=True)):
-        yield _edge(piece, k, edge, beziers, partners.get((piece.code, k), ""), unit)
+    for k in range(len(piece.edges)):
+        yield _edge(shape, k, partners.get((piece.code, k), ""), unit)
     for notch in piece.notches:
         curve = piece.edges[notch.edge].curve
         t = curve.t_at_length(min(max(notch.at, 0.0), curve.length))
@@ -206,18 +209,13 @@ def _outline(before: Piece | None, shape: _Shape) -> str:
         return ""
     edges = [tuple(edge.curve.beziers()) for edge in before.edges]
     ring = f"M{_xy(edges[0][0][0])}{''.join(_steps(edge) for edge in edges)}Z"
-    now = f"M{_xy(shape.edges[0][0][0])}{''.join(_steps(edge) for edge in shape.edges)}Z"
+    now = f"M{_xy(shape.edges[0][0][0])}{''.join(shape.steps)}Z"
     return "" if ring == now else ring
 
 
-def _edge(
-    piece: Piece,
-    place: int,
-    edge: Edge,
-    beziers: tuple[_Bezier, ...],
-    partner: str,
-    unit: LengthUnit,
-) -> str:
+def _edge(shape: _Shape, place: int, partner: str, unit: LengthUnit) -> str:
+    piece, beziers = shape.piece, shape.edges[place]
+    edge = piece.edges[place]
     length = format_length(edge.length, unit, places=2)
     folded = " data-fold='yes'" if edge.on_fold else ""
     words = ""
@@ -229,7 +227,7 @@ def _edge(
         f"<path class='edge' id={quoteattr(f'edge-{piece.code}-{place}')} "
         f"data-at={quoteattr(f'{piece.code}:{place}')} data-name={quoteattr(edge.name.value)} "
         f"data-piece={quoteattr(one_line(piece.title))} data-length={quoteattr(length)} "
-        f"data-partner={quoteattr(partner)}{folded} d='M{_xy(beziers[0][0])}{_steps(beziers)}'/>"
+        f"data-partner={quoteattr(partner)}{folded} d='M{_xy(beziers[0][0])}{shape.steps[place]}'/>"
         f"{words}"
     )
 
@@ -274,7 +272,7 @@ def _cut_line(shape: _Shape) -> str:
         after = runs[(k + 1) % len(runs)]
         parts.append(("L" if parts else "M") + _xy(run[0][0]))
         for before, bezier in zip([None, *run], run, strict=False):
-            if before is not None and before[-1].to(bezier[0]) > 1e-6:
+            if before is not None and before[-1] != bezier[0] and before[-1].to(bezier[0]) > 1e-6:
                 parts.append("L" + _xy(bezier[0]))
             parts.append(_steps((bezier,)))
         reach = _MITRE * max(widths[k], widths[(k + 1) % len(runs)])
@@ -289,16 +287,19 @@ def _shifted(bezier: _Bezier, width: float) -> _Bezier:
     if width == 0.0:
         return bezier
     first, last = _ways(bezier)
-    start, end = bezier[0] + first.right * width, bezier[-1] + last.right * width
+    a, d = bezier[0], bezier[-1]
+    ax, ay = a.x + first.y * width, a.y - first.x * width
+    dx, dy = d.x + last.y * width, d.y - last.x * width
     if len(bezier) == 2:
-        return (start, end)
-    chord = bezier[0].to(bezier[3])
-    share = start.to(end) / chord if chord > 1e-9 else 1.0
+        return Point(ax, ay), Point(dx, dy)
+    b, c = bezier[1], bezier[2]
+    chord = a.to(d)
+    share = hypot(dx - ax, dy - ay) / chord if chord > 1e-9 else 1.0
     return (
-        start,
-        start + (bezier[1] - bezier[0]) * share,
-        end - (bezier[3] - bezier[2]) * share,
-        end,
+        Point(ax, ay),
+        Point(ax + (b.x - a.x) * share, ay + (b.y - a.y) * share),
+        Point(dx - (d.x - c.x) * share, dy - (d.y - c.y) * share),
+        Point(dx, dy),
     )
 
 
@@ -335,10 +336,14 @@ def _unit(a: Point, b: Point) -> Point | None:
 
 
 def _steps(beziers: Sequence[_Bezier]) -> str:
-    return "".join(
-        ("C" if len(bezier) == 4 else "L") + " ".join([_xy(p) for p in bezier[1:]])
-        for bezier in beziers
-    )
+    parts = []
+    for bezier in beziers:
+        if len(bezier) == 4:
+            _, b, c, d = bezier
+            parts.append(_CUBIC % (b.x, -b.y, c.x, -c.y, d.x, -d.y))
+        else:
+            parts.append("L" + _xy(bezier[1]))
+    return "".join(parts)
 
 
 def _straight(a: Point, b: Point) -> str:
@@ -351,7 +356,7 @@ def _centre(p: Point) -> str:
 
 
 def _xy(p: Point) -> str:
-    return f"{p.x:.3f} {-p.y:.3f}"
+    return "%.3f %.3f" % (p.x, -p.y)  # noqa: UP031
 
 
 def _n(value: float) -> str:
