@@ -15,6 +15,7 @@ from typing import Literal
 from blocks.guesses import guesses
 from blocks.measures import Measurement, Order, measurements, orders, refuse_unknown
 from blocks.survey import survey
+from drafting.kept import kept_alike
 from drafting.units import LengthUnit, format_length
 
 #: Remark above this z: about 1 woman in 100 for one measurement; our own choice.
@@ -83,6 +84,11 @@ def find_unusual(
     :class:`DraftError` for a measurement of unknown name.
     """
     refuse_unknown(taken)
+    return _found(taken, unit)
+
+
+@kept_alike(4)
+def _found(taken: Mapping[str, float], unit: LengthUnit) -> tuple[Unusual, ...]:
     disorder = [wrong for order in orders() if (wrong := _disordered(order, taken)) is not None]
     swapped = {key for wrong in disorder if wrong.guess for key in (wrong.key, wrong.other)}
     found = _judged(

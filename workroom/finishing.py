@@ -10,13 +10,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from blocks.buttonholes import with_buttonholes
-from blocks.facing import faced_front
+from blocks.buttonholes import Buttoned, with_buttonholes
+from blocks.facing import Faced, faced_front
 from blocks.neckline_facing import neckline_facings
 from collars.drafts import CollarDraft
 from drafting.checks import Check
 from drafting.errors import DraftError
+from drafting.kept import kept_alike
 from drafting.pieces import EdgeName, Piece, Seam
+from drafting.points import Point
 from workroom.card import Card
 from workroom.garment import keyed
 from workroom.options import settled
@@ -91,13 +93,13 @@ def _buttoned(
         return Finished(front)
 
     def work() -> Finished:
-        made = with_buttonholes(
+        made = _with_buttonholes(
             front,
-            button=asked["button"],
-            count=None if count is None else round(count),
-            first=collar.first_button if collar else None,
-            button_in_stand=bool(collar and collar.button_in_stand),
-            direction=asked["direction"],
+            asked["button"],
+            None if count is None else round(count),
+            collar.first_button if collar else None,
+            bool(collar and collar.button_in_stand),
+            asked["direction"],
         )
         return Finished(made.front, notes=made.notes)
 
@@ -110,12 +112,8 @@ def _front_faced(front: Piece, asked: Mapping[str, Any], told: Mapping[str, Any]
     kind = asked["facing"] or "cut on"
 
     def work() -> Finished:
-        made = faced_front(
-            front,
-            kind=kind,
-            width_shoulder=told.get("facing_at_shoulder") if kind == "separate" else None,
-            width_hem=told.get("facing_at_hem"),
-        )
+        at_shoulder = told.get("facing_at_shoulder") if kind == "separate" else None
+        made = _faced(front, kind, at_shoulder, told.get("facing_at_hem"))
         return Finished(made.front, made.pieces, made.seams, made.checks, made.notes)
 
     return _either(front, work, "facing" in told, "No facing is drafted for the front edge")
@@ -128,16 +126,12 @@ def _neckline_faced(
     as wide at the shoulder as the back's."""
 
     def work() -> Finished:
-        pieces, sewn, checks = neckline_facings(back, front, asked["neckline_facing"])
+        pieces, sewn, checks = _with_neckline_facings(back, front, asked["neckline_facing"])
         if not front.named(EdgeName.FRONT_EDGE):
             return Finished(front, pieces, sewn, checks)
         behind = pieces[0]
-        made = faced_front(
-            front,
-            kind="separate",
-            width_shoulder=behind.length(EdgeName.SHOULDER),
-            width_hem=asked["facing_at_hem"],
-        )
+        at_shoulder = behind.length(EdgeName.SHOULDER)
+        made = _faced(front, "separate", at_shoulder, asked["facing_at_hem"])
         dropped = pieces[1].code  # the front's own facing takes its place
         of_back = [s for s in sewn if behind.code in (s.first.piece, s.second.piece)]
         assert dropped in {piece.code for piece in made.pieces}
@@ -152,3 +146,33 @@ def _neckline_faced(
 
     was_asked = {"neckline_facing", "facing"} & set(told) != set()
     return _either(front, work, was_asked, "No facing is drafted for the neckline")
+
+
+# ---- kept, for another collar often leaves the front as it was ----------------------------------
+
+
+@kept_alike(4)
+def _with_buttonholes(
+    front: Piece,
+    button: float,
+    count: int | None,
+    first: Point | None,
+    in_stand: bool,
+    direction: str,
+) -> Buttoned:
+    return with_buttonholes(
+        front,
+        button=button,
+        count=count,
+        first=first,
+        button_in_stand=in_stand,
+        direction=direction,
+    )
+
+
+@kept_alike(4)
+def _faced(front: Piece, kind: str, shoulder: float | None, hem: float | None) -> Faced:
+    return faced_front(front, kind=kind, width_shoulder=shoulder, width_hem=hem)
+
+
+_with_neckline_facings = kept_alike(4)(neckline_facings)

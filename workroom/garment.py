@@ -21,6 +21,7 @@ from blocks.making_up import make_up, seams
 from blocks.neck import NeckChange
 from drafting.checks import Check
 from drafting.errors import DraftError
+from drafting.kept import kept_alike
 from drafting.pieces import Piece, Seam
 from drafting.tolerances import SEAM
 from workroom.card import Card
@@ -55,13 +56,18 @@ def make_bodice(
     """The bodice of a card; ``style`` is the style neckline its collar is made for, which stands
     when the card asks for none, ``body`` one to draft to in place of what the card's measurements
     come to. Raises :class:`DraftError`."""
-    body = body or complete(card.measurements)
-    seen = fitted(card)
-    draft = draft_bodice(body, _block_wish(card, style, seen))
+    wish = _block_wish(card, style, fitted(card))
+    return _made(body or complete(card.measurements), card.garment, wish)
+
+
+@kept_alike(4)
+def _made(body: Body, garment: GarmentWish, wish: BlockWish) -> Bodice:
+    """What :func:`make_bodice` makes; kept, for another collar leaves the bodice as it is."""
+    draft = draft_bodice(body, wish)
     back, front = make_up(draft)
     checks = check_bodice(draft, back, front)
     notes = draft.notes
-    length = settled("length", card.garment.asked.get("length", {}))
+    length = settled("length", garment.asked.get("length", {}))
     if length["to"] == "hip":
         try:
             longer = to_hip(
@@ -71,7 +77,7 @@ def make_bodice(
             raise keyed(error, _HIP_KEYS) from error
         back, front = longer.back, longer.front
         checks, notes = checks + longer.checks, notes + longer.notes
-    arranged = arrange_darts(back, front, _dart_wish(card.garment))
+    arranged = arrange_darts(back, front, _dart_wish(garment))
     return Bodice(
         body=body,
         draft=draft,
