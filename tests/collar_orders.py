@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from blocks.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
-from drafting.checks import Check
+from drafting.checks import Check, failed
 from drafting.curves import line
 from drafting.cutting import cut_line
 from drafting.errors import DraftError
@@ -132,6 +132,28 @@ def assert_sound(neckline: Neckline, collar: CollarDraft) -> None:
     for seam in collar.seams:
         pieces = (*bodice(neckline), *collar.pieces)
         assert seam_mismatch(pieces, seam) == pytest.approx(0.0, abs=1e-4)
+
+
+def assert_sound_or_refused(kind: str, order: tuple[Neckline, Wishes], *also: str) -> None:
+    """A collar is sound, or each reason against it has its key, what was got and what to do; and
+    ``also`` what else it has."""
+    collar = attempt(kind, *order)
+    if isinstance(collar, DraftError):
+        told = ("key", "got", "advice", *also)
+        assert all(getattr(problem, part) for problem in collar.problems for part in told)
+    else:
+        assert_sound(order[0], collar)
+
+
+def assert_fails_only_when_it_chokes(kind: str, order: tuple[Neckline, Wishes], room: str) -> None:
+    """A collar is drafted and sound, and its one check that may fail, ``room`` round the neck,
+    fails just when there is less than a centimetre."""
+    collar = attempt(kind, *order)
+    assert not isinstance(collar, DraftError), collar
+    assert_sound(order[0], collar)
+    neck = order[0].neck_girth
+    tight = neck is not None and collar.numbers["closed_top_girth"] < neck + 1.0
+    assert [one.name for one in failed(collar.checks)] == [room] * tight
 
 
 def assert_can_be_cut(collar: CollarDraft) -> None:

@@ -17,7 +17,7 @@ from blocks.making_up import BACK, FRONT, make_up
 from blocks.methods import method_names
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
-from drafting.checks import Check
+from drafting.checks import Check, Verdict
 from drafting.curves import line
 from drafting.cutting import cut_line
 from drafting.errors import DraftError
@@ -232,3 +232,11 @@ def with_dart_in(piece: Piece, name: EdgeName) -> Piece:
             Dart("neck dart", apex, apex, cap.start, cap.end, place + 1),
         ),
     )
+
+
+def assert_passes(kind: str, on: Ground) -> None:
+    """The collar with nothing asked of it is sound, its notches meet and every check passes."""
+    collar = draft(kind, on)
+    sound(on, collar)
+    notches_meet(on, collar)
+    assert [one.name for one in collar.checks if one.verdict is not Verdict.PASS] == []

@@ -9,30 +9,16 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
 from blocks.button_levels import AT_BUST, Room, even_levels
 from blocks.buttonholes import Buttoned, with_buttonholes
 from blocks.facing import faced_front
 from blocks.front_edge import button_stand_for, figures
-from blocks.hip import to_hip
-from blocks.making_up import make_up
-from blocks.methods import method_names
 from drafting.curves import Curve
 from drafting.errors import DraftError
 from drafting.pieces import MarkKind, Piece
 from drafting.points import Point
+from tests.fronts import BODY, METHODS, drafted_front
 from tests.strategies import bodies
-
-METHODS = st.sampled_from(method_names())
-BODY = {
-    "bust_girth": 92.0,
-    "waist_girth": 74.0,
-    "hip_girth": 98.0,
-    "waist_to_hip": 20.0,
-    "back_waist_length": 39.0,
-    "neck_base_girth": 37.0,
-}
 
 
 def front_of(
@@ -42,9 +28,7 @@ def front_of(
     long: bool = True,
     stand: float = 1.6,
 ) -> Piece:
-    draft = draft_bodice(complete(taken), BlockWish(chosen, button_stand=stand))
-    back, front = make_up(draft)
-    return to_hip(draft, back, front, hip_ease=5.0).front if long else front
+    return drafted_front(taken, chosen, long=long, stand=stand)
 
 
 def bust_of(front: Piece) -> float:

@@ -14,7 +14,7 @@ from blocks.making_up import FRONT
 from blocks.neckline import Neckline
 from collars.drafts import Ground
 from collars.registry import COLLARS
-from drafting.checks import Verdict, failed
+from drafting.checks import failed
 from drafting.curves import angle_between
 from drafting.errors import DraftError
 from drafting.opening import opened
@@ -22,6 +22,7 @@ from drafting.pieces import EdgeName, Piece
 from drafting.points import Point
 from tests.lapels import (
     all_pieces,
+    assert_passes,
     check,
     draft,
     ground,
@@ -41,10 +42,7 @@ KIND = "notched"
 @settings(max_examples=25)
 @given(on=grounds())
 def test_a_notched_collar_for_every_woman(on: Ground) -> None:
-    collar = draft(KIND, on)
-    sound(on, collar)
-    notches_meet(on, collar)
-    assert [one.name for one in collar.checks if one.verdict is not Verdict.PASS] == []
+    assert_passes(KIND, on)
 
 
 @settings(max_examples=25)
