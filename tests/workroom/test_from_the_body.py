@@ -1,0 +1,142 @@
+"""Collars reckoned from neck and shoulders, asked for on a card: what the order says of it."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import importlib.util
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from drafting.errors import DraftError
+from drafting.library import data_folder
+from drafting.pieces import EdgeName
+from workroom.card import Card
+from workroom.certainty.drafts import order_at
+from workroom.certainty.safety import room_chance
+from workroom.certainty.sure import certainty
+from workroom.order import Order, make_order, read_card_text
+from workroom.screen import estimated_lines
+from workroom.wishes import ToileWish
+
+DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
+SCRIPTS = Path(__file__).parents[2] / "scripts"
+TOP = "closed top edge at its height on the neck"
+
+
+def card(*lines: str, without: tuple[str, ...] = ()) -> Card:
+    kept = [line for line in DEMO.splitlines() if line.split(" ")[0] not in without]
+    return read_card_text("\n".join([*kept, *lines]), "card")
+
+
+def ordered(*lines: str, without: tuple[str, ...] = ()) -> Order:
+    return make_order(card(*lines, without=without))
+
+
+def test_a_card_can_ask_for_both() -> None:
+    order = ordered('rise_by = "neck"', 'fall_rise_by = "shoulders"')
+    assert order.collar is not None
+    (check,) = [one for one in order.checks if one.name == TOP]
+    assert check.measured == pytest.approx(check.target, abs=0.01)
+    assert any("reckoned from her neck" in note for note in order.notes)
+    assert any("lies on the shoulders" in note for note in order.notes)
+    assert estimated_lines(order) == []
+
+
+def test_a_neck_height_that_was_not_taken_is_said_only_where_it_is_used() -> None:
+    left_out = ("neck_height", "neck_lean")
+    order = ordered('rise_by = "neck"', without=left_out)
+    lines = estimated_lines(order)
+    assert [line.partition(" ")[0] for line in lines] == ["neck", "neck"]
+    assert "neck height 4.5 cm: assumed: common practice" in lines
+    assert estimated_lines(ordered(without=left_out)) == []
+
+
+def test_the_room_is_that_at_the_height_of_the_collar_and_how_sure_it_is() -> None:
+    """Half way up a stand of 3 and 2.5, on a neck of 4.6: for a centimetre more of neck girth the
+    closed top edge is longer by the share of the height. It moves with the neck's own height too,
+    so that the chain of the neckline alone does not hold for it, and that is told."""
+    asked = card('rise_by = "neck"')
+    order = make_order(asked)
+    found = certainty(order)
+    assert "collar.closed_top_girth" in found.open
+    chance = room_chance(found)
+    assert chance is not None
+    assert 0.9 < chance < 1.0
+
+    def top(root: str, more: float) -> float:
+        moved = order_at(asked, {root: more}).collar
+        assert moved is not None
+        return moved.numbers["closed_top_girth"]
+
+    by_girth = (top("neck_girth", 0.1) - top("neck_girth", -0.1)) / 0.2
+    assert by_girth == pytest.approx(2.75 / 4.6, abs=0.06)
+    assert top("neck_height", 0.1) > top("neck_height", -0.1)
+
+
+def test_a_fitting_turns_what_was_reckoned_by_its_amount() -> None:
+    """And a rise that is written besides is as little used as without the fitting."""
+    plain = card('rise_by = "neck"', 'fall_rise_by = "shoulders"', "fall_back = 5.5")
+    day = datetime.date(2026, 3, 20)
+
+    def rises(words: str) -> tuple[float, float]:
+        toile = (ToileWish(day, words, 0.5),) if words else ()
+        order = make_order(replace(plain, toile=toile))
+        stand, upper = (p for p in order.pieces if p.code in ("STAND", "UPPER"))
+        neck = stand.named(EdgeName.NECK_SEAM)[1].curve.end.y
+        seam = upper.named(EdgeName.STAND_SEAM)[0].curve
+        return neck, seam.start.y - seam.end.y
+
+    neck, fall = rises("")
+    assert neck > 1.0
+    assert rises("collar stands away from the neck")[0] == pytest.approx(neck + 0.5, abs=1e-6)
+    assert rises("collar presses on the neck")[0] == pytest.approx(neck - 0.5, abs=1e-6)
+    assert rises("collar rides up") == pytest.approx((neck, fall + 0.5), abs=1e-6)
+
+
+def test_a_taped_neckline_has_neither_neck_nor_shoulders() -> None:
+    taped = (
+        'client = "A"\ndate = 2026-03-14\nunit = "cm"\n[neckline]\nback_arc = 7.6\n'
+        'front_arc = 11.0\n[collar]\nkind = "two-piece shirt"\n'
+    )
+    with pytest.raises(DraftError) as caught:
+        make_order(read_card_text(taped + 'rise_by = "neck"\nfall_rise_by = "shoulders"\n', "a"))
+    said = {problem.key: problem.said for problem in caught.value.problems}
+    assert "tape" in said["collar.rise_by"]
+    assert "needs the block" in said["collar.fall_rise_by"]
+    assert any("needs the block" in note for note in make_order(read_card_text(taped, "a")).notes)
+
+
+def test_the_study_runs_over_a_survey(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Five invented women, in the survey's columns and millimetres."""
+    women = tmp_path / "women.csv"
+    columns = {
+        "stature": 1630, "neckcircumference": 330, "neckcircumferencebase": 371,
+        "chestcircumference": 940, "buttockcircumference": 1020, "shoulderlength": 135,
+        "interscyeii": 360, "wristcircumference": 153, "waistcircumference": 860,
+        "waistbacklength": 425,
+    }  # fmt: skip
+    with women.open("w", newline="", encoding="utf-8") as file:
+        table = csv.DictWriter(file, list(columns))
+        table.writeheader()
+        for k in range(5):
+            table.writerow({**columns, "neckcircumference": 324 + 3 * k})
+    picture = tmp_path / "rise.png"
+    monkeypatch.setattr(sys, "argv", ["neck_study.py", str(women), "--to", str(picture)])
+    monkeypatch.syspath_prepend(str(SCRIPTS))
+    spec = importlib.util.spec_from_file_location("neck_study", SCRIPTS / "neck_study.py")
+    assert spec is not None
+    assert spec.loader is not None
+    study = importlib.util.module_from_spec(spec)
+    monkeypatch.setitem(sys.modules, "neck_study", study)
+    spec.loader.exec_module(study)
+    assert study.main() == 0
+    told = capsys.readouterr().out
+    assert "reckoned for 5, refused with a reason 0" in told
+    assert "a rise of 2.5 for all 5" in told
+    assert picture.read_bytes()[:4] == b"\x89PNG"
