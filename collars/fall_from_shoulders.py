@@ -101,17 +101,18 @@ def fall_rise_for(
 ) -> float | Problem:
     """The rise of the fall's seam with which its outer edge just lies on the shoulders, more than
     the stand's; or why there is none."""
-    if on_shoulders(neckline, stand, seam, shape, spread) is None:
+    found = on_shoulders(neckline, stand, seam, shape, spread)
+    if found is None:
         return _refused(
             "how the fall lies on the shoulders needs the block, and this neckline was taken with "
             "a tape",
             "Give the client's measurements, or write the fall's rise.",
         )
 
+    wanted = found.line - found.opened  # where it is to lie does not hang on its rise
+
     def tight(rise: float) -> float:
-        found = on_shoulders(neckline, stand, seam, replace(shape, rise=rise), spread)
-        assert found is not None
-        return found.tight
+        return wanted - outer_length(seam, replace(shape, rise=rise))
 
     reached = min(most, most_rise((1.0 - STRAIGHT) * seam))
     least = min(stand.rise + OVER_STAND, reached)
