@@ -12,7 +12,7 @@ from dataclasses import replace
 from blocks.neckline import Neckline
 from collars.parameters import Values, collar_sheet
 from collars.stand import Stand, StandShape, rise_for_top, top_length
-from collars.stand_from_neck import NeckRise, neck_check
+from collars.stand_from_neck import NeckRise, neck_at_top, neck_check
 from drafting.checks import Check, Verdict
 from drafting.points import Many
 from drafting.tolerances import TOP_EDGE
@@ -110,7 +110,25 @@ def stand_room(
         f"{code}, top edge",
         2 * gap,
     )
-    return check, {} if rise is None else {"rise_for_neck": rise}
+    if rise is None:
+        return check, {}
+    if check.advice and rise > stand.shape.rise:
+        check = _higher_up(check, neckline, stand, gap)
+    return check, {"rise_for_neck": rise}
+
+
+def _higher_up(check: Check, neckline: Neckline, stand: Stand, gap: float) -> Check:
+    """The same with a caution where the neck is thicker at the stand's own height than where its
+    girth is taken, so that a collar as close as its middle would press there."""
+    girth = neck_at_top(neckline, stand.shape, gap)
+    if girth is None or check.target >= girth + LEAST_ROOM:
+        return check
+    caution = (
+        f" But that reckons with the middle of the neck: as high as this collar stands her neck is "
+        f"about {girth:.1f} cm round, and it would press there. Let the rise be reckoned from her "
+        f"neck (rise_by) instead."
+    )
+    return replace(check, advice=check.advice + caution)
 
 
 def line_room(

@@ -20,14 +20,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from blocks.neck_measures import NeckShape, neck_figures
-from blocks.neck_surface import NeckSurface, neck_surface
+from blocks.neck_surface import Heights, NeckSurface, neck_surface
 from blocks.neckline import Neckline
 from collars.parameters import Values, collar_sheet, settled
 from collars.stand import StandShape, heights_at, rise_for_top, stand_problems, top_length
 from collars.wishes import stand_shape
 from drafting.checks import Check, within
 from drafting.errors import DraftError, Problem
-from drafting.points import FloatArray
 from drafting.tolerances import SEAM, TOP_EDGE
 
 Wishes = Mapping[str, float | str]
@@ -101,13 +100,9 @@ def rise_of(
 ) -> NeckRise | Problem:
     """What a neck asks of a stand sewn to ``sewn``, which ends ``gap`` short of centre front; or
     why there is no such stand. Where ``free``, the neck says too where it begins to turn."""
-    ring = sewn.half + gap
     if impossible := stand_problems(sewn, replace(shape, rise=0.0)):
         return impossible[0]
-
-    def heights(shares: FloatArray) -> FloatArray:
-        return heights_at(shape, np.minimum(shares * ring / sewn.half, 1.0))
-
+    heights = _heights(sewn, shape, gap)
     most = neck_figures()["reach_most"] * neck.shape.height
     if (high := neck.highest(heights)) > most:
         return _refused(
@@ -136,6 +131,20 @@ def rise_of(
             "Fit the neckline closer first, ask for more room (finger_ease), or write the rise.",
         )
     return NeckRise(rise, shape.straight, girth)
+
+
+def neck_at_top(sewn: Neckline, shape: StandShape, gap: float = 0.0) -> float | None:
+    """Girth of the neck (cm) where the closed top edge of a stand comes to lie that ends ``gap``
+    short of centre front; ``None`` where the neck does not tell."""
+    whole = replace(sewn, front_arc=sewn.front_arc + gap)
+    neck = _neck(whole)
+    return None if isinstance(neck, Problem) else neck.reached(_heights(sewn, shape, gap))
+
+
+def _heights(sewn: Neckline, shape: StandShape, gap: float) -> Heights:
+    """How high a stand is at shares of the half neckline."""
+    ring = sewn.half + gap
+    return lambda shares: heights_at(shape, np.minimum(shares * ring / sewn.half, 1.0))
 
 
 def neck_check(neck: NeckRise, closed: float, ease: float, where: str) -> Check:

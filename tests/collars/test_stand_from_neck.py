@@ -260,3 +260,19 @@ def test_a_band_that_stops_short_leaves_its_gap_to_the_neck() -> None:
     assert neckline.neck is not None
     top = 2.0 * collar.numbers["top_edge"] + 1.0
     assert top == pytest.approx(collar.numbers["neck_at_top"] + 1.5, abs=0.01)
+
+
+def test_a_closer_stand_is_not_advised_without_its_caution() -> None:
+    """The check against the middle of the neck names a rise that would bring the top edge there.
+    Higher up than the collar stands the neck is thicker, so that it would press."""
+    bodice = draft_bodice(complete(MEAN), BlockWish("direct-measure", fit="both"))
+    collar = COLLARS["band"].draft(Ground(bodice.neckline), {})
+    (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
+    assert "stands away" in check.advice
+    reckoned = COLLARS["band"].draft(Ground(bodice.neckline), {"rise_by": "neck"})
+    assert f"{reckoned.numbers['neck_at_top']:.1f} cm round, and it would press" in check.advice
+    taped = replace(bodice.neckline, neck=None)
+    collar = COLLARS["band"].draft(Ground(taped), {})
+    (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
+    assert "stands away" in check.advice
+    assert "press" not in check.advice

@@ -31,7 +31,7 @@ NARROW = {
     "stand_front": (3.0, 5.0),
     "rise": (0.0, 2.5),
     "wing_width": (3.0, 5.0),
-    "wing_depth": (2.0, 2.7),
+    "wing_depth": (2.0, 2.39),  # a stand left out in front may be as low as 2.7
     "wing_lean": (-1.5, 1.0),
     "turn_of_cloth": (0.0, 0.5),
 }
