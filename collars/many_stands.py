@@ -24,12 +24,20 @@ from collars.fall import STRAIGHT, FallShape, outer_handles, tip_from
 from collars.fall_limits import BLUNTEST, MOST_ROUND, SHARPEST, lean_problems
 from collars.many_bends import bends_with_rise, drawn_many
 from collars.neckroom import ROOM, room_faults
-from collars.parameters import Values, settle
-from collars.stand import LEAST_ARC, LEAST_RADIUS_SHARE, StandShape, heights_at
+from collars.parameters import Values, collar_sheet, settle
+from collars.stand import (
+    LEAST_ARC,
+    LEAST_RADIUS_SHARE,
+    StandShape,
+    heights_at,
+    reckoned_top,
+)
 from collars.wishes import seen
 from drafting.errors import DraftError
 from drafting.many_checks import ManyChecks, within_many
 from drafting.many_curves import cubic_lengths, spline_lengths_of
+from drafting.many_roots import roots_between
+from drafting.parameters import ParameterRule
 from drafting.pieces import EdgeName
 from drafting.points import FloatArray, Many, Point, direction
 from drafting.tolerances import SEAM
@@ -86,6 +94,19 @@ class ManyCollars:
             return str(error)
         raise AssertionError("a collar was refused that can be drafted")
 
+    def rises_for_neck(self) -> FloatArray:
+        """The rises with which the closed top edges would be exactly the neck with its ease; nan
+        where none up to the most that may be asked for does, or the collar is refused."""
+        values = settle(self.kind, self.wishes)
+        sewn = _sewn(self.necklines, self.gap)
+        wanted = (self.necklines.neck_girth + self.finger_ease) / 2.0 - self.gap
+        with np.errstate(all="ignore"):
+            rises, doubtful = _rises(sewn, values, wanted, collar_sheet(self.kind).rules["rise"])
+        for k in np.flatnonzero(doubtful & ~self.refused):
+            one = _DRAFTS[self.kind].draft(self.necklines.neckline(int(k)), self.wishes)
+            rises[k] = one.numbers.get("rise_for_neck", np.nan)
+        return np.where(self.refused, np.nan, rises)
+
     def checks(self) -> tuple[ManyChecks, ...]:
         """The checks of neck seam, rise and room, called as in the collar's own draft."""
         lines, neck = self.necklines, self.necklines.neck_girth
@@ -128,7 +149,7 @@ def collar_many(
     """
     chosen, values = _DRAFTS[kind], settle(kind, wishes)
     gap = chosen.gap(values)
-    sewn = replace(necklines, front_arc=necklines.front_arc - gap)
+    sewn = _sewn(necklines, gap)
     with np.errstate(all="ignore"):
         seam, rise, top, doubtful = _stands(sewn, values)
         reckoned = top - seen(values.number("setback")) if "setback" in values.given else top
@@ -154,12 +175,8 @@ def _stands(
     sewn: ManyNecklines, values: Values
 ) -> tuple[FloatArray, FloatArray, FloatArray, BoolArray]:
     """Neck seams, their rises, half top edges, and which stands may be impossible."""
-    half: Many = sewn.back_arc + sewn.front_arc
-    rise, straight = values.number("rise"), values.number("straight_back") * sewn.back_arc
-    short = straight < LEAST_STRAIGHT
-    if not short.all():  # the few that have no straight start among those that have one
-        straight = np.where(short, LEAST_STRAIGHT, straight)
-    shape = StandShape(values.number("stand_back"), values.number("stand_front"), rise, 0.0)
+    half, straight, doubtful = _seams(sewn, values)
+    rise, shape = values.number("rise"), _heights(values)
     bend, seam, end = drawn_many(straight, half, rise)
     ahead = direction(bend.angle)
     s = bend.stations(3)
@@ -168,12 +185,48 @@ def _stands(
     rows[-1] = np.stack((corner.x, corner.y), axis=-1)
     top = spline_lengths_of(rows, Point(1.0, 0.0), ahead)
     tightest = (1.0 - LEAST_RADIUS_SHARE) / max(shape.back, shape.front)
-    doubtful = (np.minimum(sewn.back_arc, sewn.front_arc) < LEAST_ARC) | ~np.isfinite(half)
-    if not short.all():
-        doubtful |= short
+    doubtful |= (np.minimum(sewn.back_arc, sewn.front_arc) < LEAST_ARC) | ~np.isfinite(half)
     doubtful |= rise > most_rise(half - straight) - _NEAR
     doubtful |= bend.most_curvature > tightest - _NEAR * tightest
     return seam, np.asarray(end.y), top, doubtful
+
+
+def _sewn(necklines: ManyNecklines, gap: float) -> ManyNecklines:
+    """The necklines as far as a collar is sewn to them."""
+    return replace(necklines, front_arc=necklines.front_arc - gap)
+
+
+def _heights(values: Values) -> StandShape:
+    return StandShape(values.number("stand_back"), values.number("stand_front"), 0.0, 0.0)
+
+
+def _seams(sewn: ManyNecklines, values: Values) -> tuple[Many, Many, BoolArray]:
+    """Lengths of half neck seams, how much of each is straight, and which few have no straight
+    start among those that have one, and are taken to have."""
+    straight = values.number("straight_back") * sewn.back_arc
+    short = straight < LEAST_STRAIGHT
+    if short.all():
+        return sewn.back_arc + sewn.front_arc, straight, np.zeros_like(short)
+    return sewn.back_arc + sewn.front_arc, np.where(short, LEAST_STRAIGHT, straight), short
+
+
+def _rises(
+    sewn: ManyNecklines, values: Values, wanted: Many, allowed: ParameterRule
+) -> tuple[FloatArray, BoolArray]:
+    """As :func:`collars.stand.rise_for_top`, for many half top edges; which are doubtful."""
+    half, straight, doubtful = _seams(sewn, values)
+    shape, level = _heights(values), bends_with_rise(straight, half, 0.0)
+    reached = np.minimum(allowed.high, most_rise(level.bent))
+    per_turn = replace(level, angle=1.0).most_curvature
+    tightest = (1.0 - LEAST_RADIUS_SHARE) / max(shape.back, shape.front) / per_turn
+    most: Many = np.minimum(bends_with_rise(straight, half, reached).angle, tightest)
+    ends = level.stations()
+
+    def over(turn: Many) -> FloatArray:
+        return np.asarray(reckoned_top(replace(level, angle=turn), shape, ends) - wanted)
+
+    turn: Many = roots_between(over, np.zeros_like(most), most, xtol=1e-12)
+    return np.asarray(replace(level, angle=turn).rise), doubtful
 
 
 def _no_fall(necklines: ManyNecklines, top: FloatArray, values: Values) -> BoolArray:

@@ -33,7 +33,7 @@ def necklines(count: int = COUNT, seed: int = 3) -> ManyNecklines:
 
 def matches(collars: ManyCollars) -> list[Neckline]:
     """Every collar of many against its own draft; the necklines that are refused."""
-    refused, checks = [], collars.checks()
+    refused, checks, rises = [], collars.checks(), collars.rises_for_neck()
     for k in range(len(collars.necklines)):
         neckline = collars.necklines.neckline(k)
         try:
@@ -46,6 +46,8 @@ def matches(collars: ManyCollars) -> list[Neckline]:
         assert not collars.refused[k]
         assert collars.reason(k) == ""
         assert collars.closed_top[k] == pytest.approx(one.numbers["closed_top_girth"], abs=SAME)
+        rise = one.numbers.get("rise_for_neck", np.nan)
+        assert rises[k] == pytest.approx(rise, abs=SAME, nan_ok=True)
         own = {check.name: check for check in one.checks}
         for check in checks:
             same = own[check.name]

@@ -49,7 +49,8 @@ class Study:
     ``reasons`` say by the place of a body why it was refused. ``drafted``, ``target`` and
     ``fitted`` are whole necklines before and after the correction ``taken``; ``raised`` and
     ``narrowed`` by correction how far each would raise the front neck point and narrow the side
-    neck, ``reach`` whether it does; ``checks`` those of block and collar.
+    neck, ``reach`` whether it does; ``rise`` that of a stand whose closed top edge would be exactly
+    the neck with its ease, nan where none would; ``checks`` those of block and collar.
     """
 
     method: str
@@ -66,6 +67,7 @@ class Study:
     raised: Mapping[str, FloatArray]
     narrowed: Mapping[str, FloatArray]
     reach: Mapping[str, NDArray[np.int8]]
+    rise: FloatArray
     checks: tuple[ManyChecks, ...]
     reasons: Mapping[int, str]
 
@@ -195,6 +197,7 @@ def _dress(
     collars = collar_many(collar, ManyNecklines(back, front, necks), {})
     for k in np.flatnonzero(collars.refused):
         gathered.refuse(places[k : k + 1], f"the collar: {collars.reason(int(k))}")
+    gathered.put(places, "rise", collars.rises_for_neck())
     for check in collars.checks():
         gathered.check(places, check, ~collars.refused)
 
@@ -256,6 +259,7 @@ class _Gathered:
                 key: np.nan_to_num(one(f"reach {key}", nothing), nan=-1.0).astype(np.int8)
                 for key in ORDER
             },
+            rise=one("rise", nothing),
             checks=tuple(self.checks.values()),
             reasons=self.reasons,
         )

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from blocks.many_necklines import Reach
 from blocks.methods import method
+from collars.neckroom import ROOM
 from collars.parameters import collar_sheet
 from drafting.points import FloatArray
 from drafting.units import CM_PER_INCH, LengthUnit
@@ -72,12 +73,12 @@ class _Said:
         """A length with its unit."""
         return f"{round(cm / self._size, 2) + 0.0:{sign}.2f} {self._unit.value}"
 
-    def range(self, cm: FloatArray) -> str:
+    def range(self, cm: FloatArray, sign: str = "+") -> str:
         """The middle of many lengths, and where most of them lie."""
         low, middle, high = np.quantile(cm, (0.05, 0.5, 0.95))
         return (
-            f"{self.length(float(middle), '+')} in the middle, 5 to 95 in 100 "
-            f"{self.length(float(low), '+')} to {self.length(float(high), '+')}"
+            f"{self.length(float(middle), sign)} in the middle, 5 to 95 in 100 "
+            f"{self.length(float(low), sign)} to {self.length(float(high), sign)}"
         )
 
 
@@ -130,6 +131,10 @@ def _checks(study: Study, said: _Said) -> list[str]:
         lines.append(f"  {check.name:{width}}  {shares}")
         if (check.failed | check.noted).any():
             lines.append(f"    off by {said.range(check.off[good])}")
+        if check.name == ROOM and np.isfinite(study.rise).any():
+            rise = study.rise[np.isfinite(study.rise)]
+            lines.append(f"    exact with a rise of {said.range(rise, '')}")
+            lines.append(f"    which does for {len(rise)} bodies, no rise for the others")
     return lines
 
 
@@ -199,11 +204,12 @@ def study_csv(study: Study) -> bytes:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     moves = [f"{key}_{word}" for key in ORDER for word in ("raised", "narrowed")]
+    rises = [] if study.collar == "none" else ["rise_for_neck"]
     writer.writerow(
         ["line", "bust_girth", "neck_base_girth", "neckline_drafted", "neckline_wanted", "off"]
         + [*moves, "taken", "neckline_corrected"]
         + [f"{check.name} ({word})" for check in study.checks for word in ("measured", "verdict")]
-        + ["refused"]
+        + [*rises, "refused"]
     )
     for k, line in enumerate(study.survey.lines.tolist()):
         amounts = [part[key][k] for key in ORDER for part in (study.raised, study.narrowed)]
@@ -211,9 +217,10 @@ def study_csv(study: Study) -> bytes:
         row += [*amounts, study.taken[k], study.fitted[k]]
         for check in study.checks:
             row += [check.measured[k], _verdict(check.failed[k], check.noted[k], check.measured[k])]
+        row += [study.rise[k] for _ in rises]
         writer.writerow([line, *map(_cell, row), " ".join(study.reasons.get(k, "").split())])
     for line, reason in study.survey.unread.items():
-        empty = 8 + len(moves) + 2 * len(study.checks) - 1
+        empty = 7 + len(moves) + 2 * len(study.checks) + len(rises)
         writer.writerow([line, *[""] * empty, " ".join(reason.split())])
     return b"\xef\xbb\xbf" + text.getvalue().encode("utf-8")
 
