@@ -127,7 +127,12 @@ def _solve(
     at_low, at_high = gap(low), gap(high)
     within = (low <= 0.0) & (high >= 0.0)
     amount = roots_between(
-        gap, low, high, ends=(at_low, at_high), start=np.where(within, 0.0, 0.5 * (low + high))
+        gap,
+        low,
+        high,
+        ends=(at_low, at_high),
+        start=np.where(within, 0.0, 0.5 * (low + high)),
+        xtol=1e-11,
     )
     right = (np.abs(now) <= SOLVED) & within
     apart = at_low * at_high > 0.0
