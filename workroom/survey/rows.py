@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -32,18 +33,20 @@ _MEASURED, _SURVEYED = "measurements", "survey"
 class Surveyed:
     """The bodies of a table. ``lines`` are those of the file, one a body; ``groups`` bodies of whom
     the same was measured, with their places among the lines; ``unread`` the rows that cannot be
-    read, by their lines, with the reasons."""
+    read, by their lines, with the reasons; ``left_out`` the columns that are no measurement."""
 
     name: str
     lines: NDArray[np.intp]
     groups: tuple[tuple[NDArray[np.intp], ManyBodies], ...]
     unread: Mapping[int, str]
+    left_out: tuple[str, ...] = ()
 
 
 def read_survey(path: Path, unit: LengthUnit = LengthUnit.CM) -> Surveyed:
     """The bodies of a table. Raises :class:`CardError` when it cannot be opened, when no column is
     a measurement or one stands twice, and when it has no row that can be read."""
-    table = open_table(path, _read_columns, _names())
+    left_out: list[str] = []
+    table = open_table(path, partial(_read_columns, left_out), _names())
     lines: list[int] = []
     unread: dict[int, str] = {}
     taken: dict[tuple[str, ...], list[tuple[int, dict[str, float]]]] = defaultdict(list)
@@ -61,7 +64,7 @@ def read_survey(path: Path, unit: LengthUnit = LengthUnit.CM) -> Surveyed:
     for keys, bodies in taken.items():
         columns = {key: np.array([values[key] for _, values in bodies]) for key in keys}
         groups.append((np.array([at for at, _ in bodies]), complete_many(columns)))
-    return Surveyed(table.name, np.array(lines), tuple(groups), unread)
+    return Surveyed(table.name, np.array(lines), tuple(groups), unread, tuple(left_out))
 
 
 def _names() -> frozenset[str]:
@@ -69,10 +72,10 @@ def _names() -> frozenset[str]:
 
 
 def _read_columns(
-    header: Sequence[str], place: str
+    left_out: list[str], header: Sequence[str], place: str
 ) -> tuple[tuple[Column, ...], tuple[Problem, ...]]:
     """The columns that are measurements; a name that both have is the survey's where another column
-    is."""
+    is. Names of all others go to ``left_out``."""
     names = {plain(written) for written in header}
     surveyed = bool(names & (set(survey_columns()) - set(measurements())))
     found: dict[str, Column] = {}
@@ -84,6 +87,7 @@ def _read_columns(
         elif name in survey_columns():
             column, key = Column((_SURVEYED, name), at), survey_columns()[name].measurement
         else:
+            left_out += [printable(written.strip()[:40])] if name else []
             continue
         if key in found:
             problems.append(

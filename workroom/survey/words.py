@@ -35,7 +35,7 @@ _WHY = {
     Reach.STILL_SHORT: "moved as far as allowed, still too short",
 }
 _PARTS = ("small", "middle", "large")
-_MOST_REASONS = 8
+_MOST_REASONS, _MOST_COLUMNS = 8, 8
 #: Lengths below this (cm) are told as nothing.
 _SEEN = 0.005
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
@@ -54,6 +54,10 @@ def study_lines(study: Study, unit: LengthUnit = LengthUnit.CM) -> list[str]:
         f"drafted {drafted}, refused {int(refused.sum())}, rows that cannot be read "
         f"{len(survey.unread)}",
     ]
+    if survey.left_out:
+        some = ", ".join(survey.left_out[:_MOST_COLUMNS])
+        more = len(survey.left_out) - _MOST_COLUMNS
+        lines.append(f"no measurements, left out: {some}{f' and {more} more' if more > 0 else ''}")
     if drafted:
         lines += ["", *_neckline(study, said), "", *_corrections(study, said)]
         lines += ["", *_checks(study, said), "", *_thirds(study, said)]

@@ -126,6 +126,7 @@ def test_rows_that_cannot_be_read_or_drafted_stop_no_other(tmp_path: Path) -> No
     result = run(path)
 
     assert result.exit_code == 0, result.output
+    assert "no measurements, left out: client\n" in result.output
     assert "5 bodies" in result.output
     assert "drafted 2, refused 1, rows that cannot be read 2" in result.output
     assert "some.csv:3:F: neck_girth" in result.output
