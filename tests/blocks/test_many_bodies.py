@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from blocks import many_bodies
 from blocks.bodice import BlockWish, BodiceDraft, draft_bodice, neck_frame
 from blocks.body import complete
 from blocks.checks import check_bodice
@@ -16,7 +18,7 @@ from blocks.ease import EaseWish
 from blocks.making_up import make_up
 from blocks.many_bodies import ManyBlocks, complete_many, draft_many
 from blocks.many_checks import check_many
-from blocks.many_necklines import Reach
+from blocks.many_necklines import ManyFits, Reach, fit_many
 from blocks.methods import method_names
 from blocks.neckfit import FITS, correction_by
 from drafting.checks import Verdict
@@ -129,6 +131,29 @@ def test_far_bodies_are_refused_and_told_from_the_rest(method: str) -> None:
     drafted = [by_itself(blocks, k) for k in range(count)]
 
     assert 0 < sum(one is None for one in drafted) < count
+    for k, one in enumerate(drafted):
+        if one is not None:
+            matches(blocks, k, one)
+
+
+@METHODS
+@pytest.mark.parametrize("fit", ["none", "side"])
+def test_what_arrays_make_nothing_of_is_taken_from_the_draft_by_itself(
+    method: str, fit: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def lost(*given: Any) -> ManyFits:
+        fits = fit_many(*given)
+        for row in (fits.drafted, fits.back, fits.front):
+            row[:] = np.nan
+        for found in fits.corrections.values():
+            found.amount[:] = np.nan
+        return replace(fits, doubtful=np.ones_like(fits.doubtful))
+
+    monkeypatch.setattr(many_bodies, "fit_many", lost)
+    blocks = draft_many(complete_many(population(8, seed=5)), BlockWish(method, fit=fit))
+    drafted = [by_itself(blocks, k) for k in range(8)]
+
+    assert any(drafted)
     for k, one in enumerate(drafted):
         if one is not None:
             matches(blocks, k, one)

@@ -153,6 +153,8 @@ def by_thirds(study: Study) -> Iterator[tuple[int, int, BoolArray]]:
     """Bodies by thirds of the bust and of the neck base: both thirds, and who is in them. Those
     whose bust or neck base is not known are left out."""
     known = np.isfinite(study.bust) & np.isfinite(study.neck_base)
+    if not known.any():
+        return
     bust, neck = np.full(len(known), -1), np.full(len(known), -1)
     bust[known] = thirds(study.bust[known])[1]
     neck[known] = thirds(study.neck_base[known])[1]

@@ -158,6 +158,16 @@ def test_everything_is_written_whole_and_only_when_asked(tmp_path: Path) -> None
         assert np.asarray(picture.convert("L")).std() > 20.0  # something is drawn
 
 
+def test_a_table_without_one_neck_is_told_so(tmp_path: Path) -> None:
+    path = written(tmp_path / "w.csv", "92,70,39", "95,72,40", head=",".join(HEAD.split(",")[1:4]))
+    result = run(path, "--collar", "band", "--into", tmp_path / "out")
+
+    assert result.exit_code == 0, result.output
+    assert "drafted 0, refused 2" in result.output
+    assert "2 x, as in line 2: not measured: neck base girth" in result.output
+    assert "Written to" in result.output
+
+
 def test_names_of_clients_are_told_nowhere(tmp_path: Path) -> None:
     path = written(tmp_path / "w.csv", WOMAN, WOMAN.replace("92", "9999"))
     result = run(path, "--into", tmp_path / "out")
