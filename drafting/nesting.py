@@ -102,9 +102,12 @@ class Nester:
         if any(all(one.width > wide + SAME_POINT for one in item.shapes) for item in items):
             return None
         best: Nest | None = None
+        least = _least(items, width)
         for order in _orders(items):
-            found = self._laid(items, order, wide, best.length if best else shorter_than)
-            best = found or best
+            most = best.length if best else shorter_than
+            if least > most - SAME_POINT:
+                break  # no order can do better
+            best = self._laid(items, order, wide, most) or best
         return best
 
     def _laid(
@@ -146,7 +149,8 @@ class Nester:
                 lows[n] = np.where(apart, inf, low + other.y)
                 highs[n] = np.where(apart, -inf, high + other.y)
             turn = np.argsort(lows, axis=0, kind="stable")
-            lows, highs = np.take_along_axis(lows, turn, 0), np.take_along_axis(highs, turn, 0)
+            every = np.arange(len(xs))
+            lows, highs = lows[turn, every], highs[turn, every]
             for low, high in zip(lows, highs, strict=True):
                 # by rising lower ends: what was passed before cannot be met again
                 ys = np.where((low < ys - SAME_POINT) & (high > ys + SAME_POINT), high, ys)
@@ -158,6 +162,16 @@ class Nester:
         if found is None:
             found = self._pairs[still, moving] = _Steps.between(still, moving)
         return found
+
+
+def _least(items: Sequence[Item], width: float) -> float:
+    """No lay of these items is shorter than this: as long as the longest of them and, were no
+    cloth lost between them, as long as all their cloth on a strip so wide."""
+    longest = max(
+        (min(one.outline[:, 1].max() for one in item.shapes) for item in items), default=0
+    )
+    cloth = sum(shapely.Polygon(item.shapes[0].outline).area for item in items)
+    return max(float(longest), float(cloth) / max(width, SAME_POINT))
 
 
 # ---- columns ------------------------------------------------------------------------------------
@@ -208,10 +222,11 @@ class _Steps:
     def at(self, right: FloatArray) -> tuple[FloatArray, FloatArray]:
         """The forbidden steps for steps to the right; between columns, those of both."""
         columns = right / COLUMN - self.first
-        before = np.floor(columns + SAME_POINT).astype(np.int64)
-        after = np.ceil(columns - SAME_POINT).astype(np.int64)
-        last = len(self.low) - 1
-        before, after = np.clip(before, 0, last), np.clip(after, 0, last)
+        last = len(self.low) - 1.0
+        before = np.floor(columns + SAME_POINT)
+        after = np.ceil(columns - SAME_POINT)
+        before = np.minimum(np.maximum(before, 0.0), last).astype(np.intp)
+        after = np.minimum(np.maximum(after, 0.0), last).astype(np.intp)
         return (
             np.minimum(self.low[before], self.low[after]),
             np.maximum(self.high[before], self.high[after]),

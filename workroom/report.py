@@ -14,6 +14,7 @@ from typing import Any
 from blocks.measures import measurements
 from collars.registry import COLLARS
 from drafting.errors import DraftError
+from drafting.kept import kept
 from workroom.certainty.retake import retakes
 from workroom.certainty.safety import room_chance
 from workroom.certainty.sure import Certainty, certainty
@@ -76,6 +77,12 @@ def report_bytes(order: Order) -> bytes:
     return (json.dumps(report(order), ensure_ascii=False, indent=2) + "\n").encode("utf-8")
 
 
+@kept(2)
+def _certainty(order: Order) -> Certainty:
+    """It takes a few drafts, and both the report for people and that for programs tell it."""
+    return certainty(order)
+
+
 def how_sure(order: Order) -> dict[str, Any] | None:
     """What the errors of measuring make of neckline, collar and checks; ``None`` where the draft
     stands too near the edge of what can be drafted for it to be told.
@@ -84,11 +91,11 @@ def how_sure(order: Order) -> dict[str, Any] | None:
     not worked out here have no chance (``neckarc explain`` works them out).
     """
     try:
-        found = certainty(order)
+        found = _certainty(order)
     except DraftError:
         return None
-    kept = ("neckline.half", "neckline.back_arc", "neckline.front_arc", *_closed(found))
-    numbers = [found.numbers[key] for key in kept]
+    told = ("neckline.half", "neckline.back_arc", "neckline.front_arc", *_closed(found))
+    numbers = [found.numbers[key] for key in told]
     rows = retakes(found)
     lines = [sure_line(found.numbers["neckline.half"], found)]
     lines += [sure_line(found.numbers[key], found, advice=False) for key in _closed(found)]

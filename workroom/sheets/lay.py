@@ -111,9 +111,11 @@ def lay(
     width: float = 140.0,
     *,
     one_way: bool = False,
+    nester: Nester | None = None,
 ) -> Lay:
     """The lay that needs least to buy of cloth ``width`` wide; folded when that makes no
-    difference, because pairs then come out as pairs.
+    difference, because pairs then come out as pairs. ``nester`` is one that laid these pieces
+    before and remembers them.
 
     Raises :class:`DraftError` for a piece wider than the cloth, and when nothing is to be cut.
     """
@@ -124,7 +126,7 @@ def lay(
         raise DraftError(Problem(f"no piece is cut from {material}"))
     _refuse_wide(wanted, cloth, width)
     best: Lay | None = None
-    nester = Nester(cloth_book().laying.gap)
+    nester = nester or Nester(cloth_book().laying.gap)
     folded = inf
     for plan in plans(wanted):
         most = inf if best is None else _longest(best.to_buy - cloth_book().laying.step, cloth)
@@ -156,12 +158,13 @@ def all_lays(pieces: Iterable[Piece], *, one_way: bool = False) -> Lays:
     given = tuple(pieces)
     lays: list[Lay] = []
     problems: list[Problem] = []
+    nester = Nester(cloth_book().laying.gap)
     for material, cloth in cloth_book().cloths.items():
         if not any(material.wanted(piece.cut) for piece in given):
             continue
         for width in cloth.widths:
             try:
-                lays.append(lay(given, material, width, one_way=one_way))
+                lays.append(lay(given, material, width, one_way=one_way, nester=nester))
             except DraftError as error:
                 problems += error.problems
     return Lays(tuple(lays), tuple(problems))

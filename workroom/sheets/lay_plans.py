@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from drafting.cloth_shapes import ClothShape, cloth_shape, positions
+from drafting.kept import kept
 from drafting.nesting import Shape, shape
 from drafting.pieces import Piece
 from drafting.points import Move
@@ -39,26 +40,7 @@ class Wanted:
 
         Raises :class:`DraftError` when no cut line can be laid round it.
         """
-        laying = cloth_book().laying
-        inside = laying.interfacing_inside if material is Material.INTERFACING else None
-        on_cloth = cloth_shape(piece, inside)
-
-        def made(*, on_fold: bool = False, turned_over: bool = False) -> tuple[Position, ...]:
-            ways = positions(on_cloth, on_fold=on_fold, turned_over=turned_over, one_way=one_way)
-            return tuple(
-                Position(move, shape(ring, laying.gap), n == 1)
-                for n, (move, ring) in enumerate(ways)
-            )
-
-        plain = made()
-        return Wanted(
-            piece,
-            material.wanted(piece.cut),
-            on_cloth,
-            () if on_cloth.half is None else made(on_fold=True),
-            plain,
-            plain if on_cloth.symmetrical else made(turned_over=True),
-        )
+        return _wanted(piece, material, one_way)
 
     @property
     def has_fold(self) -> bool:
@@ -69,6 +51,30 @@ class Wanted:
     def doubles(self) -> int:
         """How many times it can be cut through both layers."""
         return self.count // 2 if self.on_cloth.symmetrical or self.piece.cut.mirrored_pair else 0
+
+
+@kept(64)
+def _wanted(piece: Piece, material: Material, one_way: bool) -> Wanted:
+    """:meth:`Wanted.of`, the same for every width of cloth."""
+    laying = cloth_book().laying
+    inside = laying.interfacing_inside if material is Material.INTERFACING else None
+    on_cloth = cloth_shape(piece, inside)
+
+    def made(*, on_fold: bool = False, turned_over: bool = False) -> tuple[Position, ...]:
+        ways = positions(on_cloth, on_fold=on_fold, turned_over=turned_over, one_way=one_way)
+        return tuple(
+            Position(move, shape(ring, laying.gap), n == 1) for n, (move, ring) in enumerate(ways)
+        )
+
+    plain = made()
+    return Wanted(
+        piece,
+        material.wanted(piece.cut),
+        on_cloth,
+        () if on_cloth.half is None else made(on_fold=True),
+        plain,
+        plain if on_cloth.symmetrical else made(turned_over=True),
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
