@@ -12,11 +12,12 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from drafting.arc_lengths import lengths
 from drafting.curves import HANDLE_SHARES
 from drafting.interpolation import clamped, interpolated
 from drafting.many_roots import roots_between
 from drafting.points import PARALLEL, FloatArray, Many, Point
-from drafting.spans import bezier_points, lengths
+from drafting.spans import bezier_points
 from drafting.tolerances import SAME_POINT
 
 #: The four points of a cubic a body.

@@ -35,10 +35,10 @@ from blocks.methods import method_names
 from blocks.survey import survey
 from collars import two_piece_shirt
 from collars.many_stands import ManyNecklines, collar_many
+from drafting.arc_lengths import lengths
 from drafting.curves import Curve, through
 from drafting.errors import DraftError
 from drafting.points import FloatArray, Point
-from drafting.spans import lengths
 
 _ROUNDS = 5
 #: So many splines are worked out at once.

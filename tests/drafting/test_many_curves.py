@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drafting.arc_lengths import lengths
 from drafting.curves import Curve, bezier, corner, through
 from drafting.errors import DraftError
 from drafting.many_curves import corners, cubic_lengths, spline_lengths
 from drafting.points import Point, direction
-from drafting.spans import lengths
 from tests.long import examples
 
 PLACES = st.floats(-20.0, 20.0).map(lambda v: round(v, 3))
