@@ -55,6 +55,9 @@ def _styles() -> dict[str, Any]:
         "step": ParagraphStyle("step", parent=plain, spaceAfter=5),
         "bold": ParagraphStyle("bold", parent=plain, fontName=BOLD),
         "title": ParagraphStyle("title", parent=plain, fontName=BOLD, fontSize=17, leading=22),
+        "part": ParagraphStyle(
+            "part", parent=plain, fontName=BOLD, fontSize=11, leading=13.5, spaceBefore=6
+        ),
         "head": ParagraphStyle(
             "head", parent=plain, fontName=BOLD, fontSize=11.5, leading=15, spaceBefore=10
         ),
@@ -93,13 +96,24 @@ def table(
     made = Table(body, colWidths=across, repeatRows=1 if head else 0)
     lines = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("TOPPADDING", (0, 0), (-1, -1), 1.5 if style == "small" else 0.5),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.0 if style == "small" else 1.5),
+        ("TOPPADDING", (0, 0), (-1, -1), 1.5 if style == "small" else 0.2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.0 if style == "small" else 1.1),
         ("LEFTPADDING", (0, 0), (-1, -1), 2.0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 4.0),
         ("LINEBELOW", (0, 0), (-1, -1), 0.25, _grey()),
     ]
     made.setStyle(TableStyle(lines))
+    return made
+
+
+def beside(left: Sequence[Any], right: Sequence[Any], width: float) -> Any:
+    """Two columns, the right one so wide (points), as one block of a page."""
+    from reportlab.platypus import Table, TableStyle
+
+    made = Table([[list(left), list(right)]], colWidths=[page_width() - width, width])
+    pads = {"TOP": 4.0, "BOTTOM": 0.0, "LEFT": 6.0, "RIGHT": 0.0}
+    bare = [(f"{side}PADDING", (0, 0), (-1, -1), pad) for side, pad in pads.items()]
+    made.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *bare]))
     return made
 
 

@@ -7,10 +7,15 @@ from typing import Any
 from drafting.checks import Verdict
 from drafting.units import LengthUnit, format_length, sentence_in
 from workroom.making import order_of_making
+from workroom.on_neck import legend, neck_lines, on_neck
 from workroom.order import Order
 from workroom.report import report
 from workroom.screen import neckline_lines, shown, wanted
-from workroom.sheets.booklet import booklet, said, table
+from workroom.sheets.booklet import beside, booklet, said, table
+from workroom.sheets.neck_picture import VIEWS, neck_picture
+
+#: Width and height of the picture of the collar on the neck (points).
+_PICTURE = (150.0, 128.0)
 
 
 def report_pdf_bytes(order: Order) -> bytes:
@@ -25,17 +30,31 @@ def report_pdf_bytes(order: Order) -> bytes:
     head.append(("Made with", told["written_by"]))
     story.append(table(head, (14, 86), style="tiny"))
     if told["measurements"]:
-        story += [said("Measurements", "head"), _measurements(told["measurements"], unit)]
-    story += [said("Neckline and neck", "head"), *(said(s, "tiny") for s in neckline_lines(order))]
+        story += [said("Measurements", "part"), _measurements(told["measurements"], unit)]
+    neck = [said("Neckline and neck", "part"), *(said(s, "tiny") for s in neckline_lines(order))]
     if told["how_sure"]:
-        story.append(said("How sure", "head"))
+        neck.append(said("How sure", "part"))
         lines = (*told["how_sure"]["lines"], "± is one standard deviation of the measuring errors")
-        story.append(said(". ".join(line[0].upper() + line[1:] for line in lines) + ".", "tiny"))
-    story += [said("Checks", "head"), *_checks(order)]
+        neck.append(said(". ".join(line[0].upper() + line[1:] for line in lines) + ".", "tiny"))
+    story += [*_beside_picture(order, neck), said("Checks", "part"), *_checks(order)]
     if told["remarks"]:
-        story.append(said("Remarks", "head"))
+        story.append(said("Remarks", "part"))
         story += [said(sentence_in(remark, unit), "tiny") for remark in told["remarks"]]
     return booklet(order, "Report", story)
+
+
+def _beside_picture(order: Order, texts: list[Any]) -> list[Any]:
+    """Texts, and beside them the collar on the neck with what is to be said of it; where it cannot
+    be shown, the texts and why."""
+    space = on_neck(order)
+    if isinstance(space, str):
+        if order.collar is None:
+            return texts
+        return [*texts, said(f"The collar is not shown on the neck: {space}", "tiny")]
+    told = " ".join(neck_lines(order, space))
+    picture = neck_picture(space, *_PICTURE, views=VIEWS[:1])
+    texts = [*texts, said("On the neck", "part"), said(told, "tiny")]
+    return [beside(texts, [picture, said(legend(), "tiny")], _PICTURE[0])]
 
 
 def _measurements(rows: list[dict[str, Any]], unit: LengthUnit) -> Any:

@@ -1,0 +1,65 @@
+"""A collar placed on the neck in space, once for all papers, and what is said of it."""
+
+from __future__ import annotations
+
+from collars.in_space import InSpace, collar_in_space
+from collars.space_mesh import PartName
+from drafting.errors import DraftError
+from drafting.kept import kept
+from drafting.units import LengthUnit, format_length
+from workroom.order import Order
+
+#: Cells that give less than this are as good as not strained; more than the second, twice marked.
+SEEN, MUCH = 0.02, 0.05
+#: Less than this (cm) off the neck touches it.
+_TOUCHES = 0.15
+
+
+@kept(4)
+def on_neck(order: Order) -> InSpace | str:
+    """The collar of an order on its client's neck, or in words why it cannot be shown."""
+    try:
+        return collar_in_space(order.collar, order.neckline)
+    except DraftError as error:
+        return " ".join(f"{one.said}. {one.advice}".strip() for one in error.problems)
+
+
+def neck_lines(order: Order, space: InSpace) -> list[str]:
+    """What is worth knowing of a collar on the neck, in sentences."""
+    unit, numbers = order.card.unit, space.numbers
+    where = {"back": "centre back", "side": "the side", "front": "centre front"}
+    off = [_off(numbers[f"top_off_{key}"], unit, at) for key, at in where.items()]
+    seam = [format_length(numbers[f"seam_off_{key}"], unit) for key in where]
+    lines = [
+        f"Top edge of the stand: {', '.join(off)}.",
+        f"Its seam, only bent, lies {seam[0]}, {seam[1]} and {seam[2]} off the neckline there: "
+        "neckline and ease give it.",
+    ]
+    fall = [mesh for mesh in space.meshes if mesh.part is PartName.FALL]
+    if fall:
+        longer = float(fall[0].strains().max())
+        lines.append(
+            "The fall lies on the shoulders without having to give."
+            if longer < SEEN
+            else f"To lie on the shoulders the fall would stretch by up to {longer:.0%}; "
+            "worn, it rides up instead, or wants a longer outer edge."
+        )
+    guessed = order.neckline.neck.estimated if order.neckline.neck else ()
+    said = f" ({', '.join(key.replace('_', ' ') for key in guessed)} estimated)" if guessed else ""
+    lines.append(
+        f"Reckoned from the neck's girths, height and lean{said}, and cloth without weight: the "
+        "toile decides."
+    )
+    return lines
+
+
+def legend() -> str:
+    """How the picture is to be read."""
+    return (
+        f"+ stretched, − shortened, from {SEEN:.0%}; darker and large from {MUCH:.0%}. "
+        "Dashes: centre front."
+    )
+
+
+def _off(value: float, unit: LengthUnit, at: str) -> str:
+    return f"touching at {at}" if value < _TOUCHES else f"{format_length(value, unit)} off at {at}"
