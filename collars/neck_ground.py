@@ -27,7 +27,7 @@ _FINE = 240
 #: For looking at: the neck ends so high above the back neck point, as a share of its height, and
 #: falls to the chin by this slope; back, shoulders and chest reach so far (cm).
 _ABOVE, _CHIN = 1.7, 0.3
-_REACH = (6.5, 9.5, 7.5)
+_REACH = (8.0, 10.0, 8.5)
 
 
 @dataclass(frozen=True)

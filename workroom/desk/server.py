@@ -55,6 +55,7 @@ def desk_app(book: Path, token: str) -> Starlette:
         Route(f"{order}/papers.zip", desk.folder, methods=["GET"]),
         Route(f"{order}/papers/{{name}}", desk.paper, methods=["GET"]),
         Route("/look", desk.look, methods=["POST"]),
+        Route("/neck", desk.neck, methods=["POST"]),
         Route("/form/{unit}", desk.form, methods=["GET"]),
         Route("/nothing", desk.nothing, methods=["GET"]),
         Mount("/static", StaticFiles(directory=HERE / "static")),
@@ -313,6 +314,15 @@ class _Desk:
         content = read_json(await request.body())
         look = await run_in_threadpool(look_at, content)
         return JSONResponse(look.told)
+
+    @_mended
+    async def neck(self, request: Request) -> Response:
+        """The collar that stands on the page, on the neck; asked for only while that is open."""
+        from workroom.desk.content import read_json
+        from workroom.desk.neck_view import neck_view
+
+        content = read_json(await request.body())
+        return JSONResponse(await run_in_threadpool(neck_view, content))
 
     @_mended
     async def save(self, request: Request) -> Response:

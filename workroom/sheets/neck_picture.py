@@ -26,6 +26,8 @@ BoolArray = npt.NDArray[np.bool_]
 VIEWS = ((radians(32.0), radians(12.0)), (radians(148.0), radians(16.0)))
 #: What lies over other cloth is drawn this far off it (cm).
 _OVER = 0.15
+#: Shoulders are before the neck where they face who looks by this much; less is beside it.
+_BEFORE = 0.35
 _LIGHT = np.array([-0.3, 0.6, 0.74])  # right, up and nearer of who looks
 _BODY, _CLOTH, _INSIDE, _DARK = 0.84, 1.0, 0.75, 0.72
 
@@ -91,6 +93,13 @@ def _cells(space: InSpace, layer: Layer, places: FloatArray, strains: FloatArray
     return Cells(layer, four, given, outward, rim.reshape(-1, 4))
 
 
+def lifted_front(space: InSpace) -> FloatArray | None:
+    """The centre front line (2, 3) as it is drawn, over what lies there; ``None`` without one."""
+    if space.front is None:
+        return None
+    return np.asarray(space.front + _OVER * _outward(space.front, space.ground.ring))
+
+
 def _mirrored(places: FloatArray) -> FloatArray:
     return np.asarray(places * np.array([-1.0, 1.0, 1.0]))
 
@@ -152,7 +161,7 @@ def painted(space: InSpace, seen: Seen) -> list[Painted]:
         up = np.array([0.0, 0.0, 0.6])
         square *= np.where((square * (cells.outward + up)).sum(axis=1) < 0.0, -1.0, 1.0)[:, None]
         faced = seen(square)[:, 2]
-        near = seen(cells.outward)[:, 2] > 0.0
+        near = seen(cells.outward)[:, 2] > (_BEFORE if cells.layer is Layer.SHOULDERS else 0.0)
         lit = np.maximum(seen(square) @ _LIGHT * np.where(faced < 0.0, -1.0, 1.0), 0.0)
         cloth = cells.layer > Layer.NECK
         given = np.abs(cells.strains)
@@ -231,7 +240,7 @@ def _draw(drawing: Any, space: InSpace, seen: Seen, box: tuple[float, float, flo
             line([x - arm, y, x + arm, y], strokeWidth=0.5)
             if cell.strain > 0.0:
                 line([x, y - arm, x, y + arm], strokeWidth=0.5)
-    if space.front is not None and float(seen(np.array([0.0, 1.0, 0.0]))[2]) > 0.0:
-        over = space.front + _OVER * _outward(space.front, space.ground.ring)
-        ends = start + scale * seen(over)[:, :2]
+    front = lifted_front(space)
+    if front is not None and float(seen(np.array([0.0, 1.0, 0.0]))[2]) > 0.0:
+        ends = start + scale * seen(front)[:, :2]
         line(list(ends.ravel()), strokeWidth=0.9, strokeDashArray=[3, 1.5])

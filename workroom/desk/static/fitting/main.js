@@ -8,6 +8,7 @@ import * as papers from "./papers.js";
 import * as toile from "./toile.js";
 import { field, idOf, measureRow } from "./fields.js";
 import { showAll } from "./results.js";
+import * as neckView from "./neck_view.js";
 
 const root = $("fitting");
 const order = root.dataset.order;
@@ -292,6 +293,7 @@ document.addEventListener("scroll", () => requestAnimationFrame(here), { passive
 here();
 
 drawing.ready();
+neckView.ready(root, () => content.now);
 papers.ready(order, save);
 toile.ready({ content, changed });
 found();
