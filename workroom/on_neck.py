@@ -41,14 +41,14 @@ def neck_lines(order: Order, space: InSpace) -> list[str]:
         lines.append(
             "The fall lies on the shoulders without having to give."
             if longer < SEEN
-            else f"To lie on the shoulders the fall would stretch by up to {longer:.0%}; "
-            "worn, it rides up instead, or wants a longer outer edge."
+            else f"Pressed on the shoulders the fall would stretch by up to {longer:.0%}; "
+            "worn, it lifts there instead."
         )
     guessed = order.neckline.neck.estimated if order.neckline.neck else ()
     said = f" ({', '.join(key.replace('_', ' ') for key in guessed)} estimated)" if guessed else ""
     lines.append(
-        f"Reckoned from the neck's girths, height and lean{said}, and cloth without weight: the "
-        "toile decides."
+        f"Reckoned from neck girths, height and lean{said} and cloth without weight: the toile "
+        "decides."
     )
     return lines
 

@@ -56,7 +56,7 @@ def _styles() -> dict[str, Any]:
         "bold": ParagraphStyle("bold", parent=plain, fontName=BOLD),
         "title": ParagraphStyle("title", parent=plain, fontName=BOLD, fontSize=17, leading=22),
         "part": ParagraphStyle(
-            "part", parent=plain, fontName=BOLD, fontSize=11, leading=13.5, spaceBefore=6
+            "part", parent=plain, fontName=BOLD, fontSize=11, leading=13.5, spaceBefore=4
         ),
         "head": ParagraphStyle(
             "head", parent=plain, fontName=BOLD, fontSize=11.5, leading=15, spaceBefore=10

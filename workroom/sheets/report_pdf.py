@@ -15,7 +15,7 @@ from workroom.sheets.booklet import beside, booklet, said, table
 from workroom.sheets.neck_picture import VIEWS, neck_picture
 
 #: Width and height of the picture of the collar on the neck (points).
-_PICTURE = (150.0, 128.0)
+_PICTURE = (144.0, 122.0)
 
 
 def report_pdf_bytes(order: Order) -> bytes:
@@ -54,7 +54,7 @@ def _beside_picture(order: Order, texts: list[Any]) -> list[Any]:
     told = " ".join(neck_lines(order, space))
     picture = neck_picture(space, *_PICTURE, views=VIEWS[:1])
     texts = [*texts, said("On the neck", "part"), said(told, "tiny")]
-    return [beside(texts, [picture, said(legend(), "tiny")], _PICTURE[0])]
+    return [beside(texts, [picture, said(legend(), "tiny")], _PICTURE[0] + 6.0)]
 
 
 def _measurements(rows: list[dict[str, Any]], unit: LengthUnit) -> Any:
@@ -94,7 +94,7 @@ def _checks(order: Order) -> list[Any]:
     made: list[Any] = []
     if rows:
         head = ("Not passed, or to look at", "measured", "wanted", "")
-        made += [table(rows, (58, 14, 18, 8), head=head, bold_last=True, style="tiny")]
+        made += [table(rows, (65, 12, 15, 8), head=head, bold_last=True, style="tiny")]
     made.append(said(f"Passed: {len(passed)} of {len(order.checks)}", "bold"))
     made.append(table(_abreast(passed, 2), (41, 9) * 2, style="tiny"))
     return made
