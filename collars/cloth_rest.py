@@ -23,7 +23,7 @@ from drafting.points import FloatArray
 
 _ROUNDS, _TRIES = 60, 12
 #: At rest when nothing moves farther than this (cm) any more.
-_CLOSE = 5e-3
+_CLOSE = 1e-2
 _SIDEWAYS = np.array([1.0, 0.0, 0.0])
 
 NumberArray = npt.NDArray[np.intp]

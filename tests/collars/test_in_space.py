@@ -73,6 +73,19 @@ def test_a_stand_is_its_flat_piece_rolled(kind: str) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
+def test_any_line_ruled_on_the_flat_piece_is_as_long_on_the_neck(kind: str) -> None:
+    strip = placed(kind).strip
+    random = np.random.default_rng(5)
+    for _ in range(12):
+        s, height = random.uniform(0.5, neckline().half - 0.5, 2), random.uniform(0.0, 2.2, 2)
+        start, end = strip.seam.beside(s, height)
+        ruled = start + np.linspace(0.0, 1.0, 600)[:, None] * (end - start)
+        places, _ = strip.point(ruled)
+        length = np.linalg.norm(np.diff(places, axis=0), axis=1).sum()
+        assert length == pytest.approx(np.hypot(*(end - start)), rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_the_stand_is_as_long_and_as_high_as_its_piece(kind: str) -> None:
     collar, places = drafted(kind), part(placed(kind), PartName.STAND)
     piece = collar.pieces[0]
