@@ -17,7 +17,7 @@ from collars.flat_pieces import UNDER, UPPER
 from collars.laid_shoulders import Laid
 from collars.lying import neckline_turning
 from collars.parameters import Values
-from collars.sewing import asked, fold_checks, noted, smooth_check
+from collars.sewing import asked, fold_checks, noted, sharp_check, smooth_check
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import joined
 from drafting.pieces import EdgeName, Piece
@@ -30,8 +30,6 @@ EASE_GOOD, EASE_STOP = 0.2, 0.3
 MOVED_GOOD = 0.7
 #: The collar hides its neck seam by this and by what the cloth takes to turn.
 COVER = 0.8
-#: A corner sharper than this (degrees) is hard to turn; common practice.
-SHARP = 40.0
 #: A neckline less than this longer than the neck's girth lies at the neck base: the base is 4.1
 #: longer on average, and a neckline lowered for a flat collar 6.6 more.
 AT_BASE = 7.0
@@ -118,17 +116,15 @@ def collar_checks(
                 f"{UNDER}, centre back",
             ),
         ]
-    sharp = at_least(
-        "angle of the sharpest corner",
-        degrees(free.angle),
-        SHARP,
-        unit="deg",
-        advice="A corner this sharp is hard to turn: trim close, or shape it blunter.",
-        where=f"{UPPER}, collar end",
-        source="common practice",
-    )
     if len(free.curves) > 1:
-        checks.append(sharp if sharp.verdict is Verdict.PASS else noted(sharp))
+        checks.append(
+            sharp_check(
+                "angle of the sharpest corner",
+                free.angle,
+                f"{UPPER}, collar end",
+                "A corner this sharp is hard to turn: trim close, or shape it blunter.",
+            )
+        )
     checks += [check for piece in pieces for check in fold_checks(piece)]
     return tuple(checks)
 

@@ -16,9 +16,9 @@ each cell. A wing is the stand itself, folded along its fold line.
 **What is approximated.** The neck is a ring with straight lines up from it, the shoulders are
 straight lines out from it; a neckline longer than the neck base lies one distance outside it all
 round. The fold of the fall is at its seam, and cloth has no weight, thickness or stiffness here.
-The ring turns sharply at the side of the neck, where flesh is softer and a worn fall lifts, so that the
-strain told of its outer edge is the most it can be: 7 to 11 % over drafts of common practice, whose
-outer edges are long enough when the shoulders are laid flat.
+The ring turns sharply at the side of the neck, where flesh is softer and a worn fall lifts, so that
+the strain told of its outer edge is the most it can be: 7 to 11 % over drafts of common practice,
+whose outer edges are long enough when the shoulders are laid flat.
 Right half, the left is its mirror image; axes as in :mod:`blocks.neck_surface`. Centimetres and
 radians.
 """

@@ -7,9 +7,11 @@ Centimetres and radians.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import degrees, pi
 
 from blocks.making_up import BACK, FRONT
 from collars.drafts import CollarDraft, Ground
+from collars.fall_limits import SHARPEST
 from collars.gorge import draw_gorge
 from collars.lapel_checks import (
     FACING,
@@ -28,9 +30,10 @@ from collars.notched_pieces import UNDER, UPPER, collar_piece, facing_piece, fro
 from collars.outlines import refuse_crossing
 from collars.parameters import Values, collar_sheet, settled
 from collars.roll_line import roll_problems
-from collars.sewing import asked
+from collars.sewing import asked, sharp_check
 from drafting.checks import Check, within
-from drafting.errors import DraftError
+from drafting.curves import angle_between
+from drafting.errors import DraftError, Problem
 from drafting.pieces import EdgeName, Piece, Seam, Stretch
 from drafting.tolerances import SEAM
 
@@ -62,6 +65,8 @@ def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
     facing = facing_piece(front, gorge, values)
     upper = collar_piece(gorge, values, under=False)
     under = collar_piece(gorge, values, under=True)
+    if sharp := _too_sharp(facing, upper):
+        raise DraftError(sharp)
     refuse_crossing((changed, facing, upper, under), "collar.lapel_width")
     lies = lie_check(gorge.outer, roll, front, neckline, f"{UPPER}, outer edge")
     return CollarDraft(
@@ -123,7 +128,40 @@ def _notch_checks(facing: Piece, upper: Piece, values: Values) -> tuple[Check, .
             values.number("collar_front"),
             f"{UPPER}, collar end",
         ),
+        sharp_check(
+            "angle of the lapel's point",
+            _corner(facing, EdgeName.LAPEL_EDGE),
+            f"{FACING}, lapel edge",
+            "A point this sharp is hard to turn: trim close, or let the gorge run down more.",
+        ),
+        sharp_check("angle of the collar's point", _corner(upper, EdgeName.COLLAR_END), UPPER),
     )
+
+
+def _corner(piece: Piece, edge: EdgeName) -> float:
+    """The angle between an edge's first stretch and what follows it, radians."""
+    k = piece.place(edge)
+    first, second = piece.edges[k].curve, piece.edges[k + 1].curve
+    return pi - angle_between(first.end_heading, second.start_heading)
+
+
+def _too_sharp(facing: Piece, upper: Piece) -> list[Problem]:
+    """Points that cannot be turned."""
+    corners = (
+        ("lapel", facing, EdgeName.LAPEL_EDGE, "gorge_slope", "Let the gorge run down more."),
+        ("collar", upper, EdgeName.COLLAR_END, "notch_angle", "Open the notch less or more."),
+    )
+    return [
+        Problem(
+            f"the point of the {what} is sharper than can be turned",
+            key=f"collar.{key}",
+            got=f"{degrees(angle):.0f} degrees",
+            accepted=f"a point of {degrees(SHARPEST):.0f} degrees or more",
+            advice=advice,
+        )
+        for what, piece, edge, key, advice in corners
+        if (angle := _corner(piece, edge)) < SHARPEST
+    ]
 
 
 def _seams(

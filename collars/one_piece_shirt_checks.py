@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from math import degrees
+from math import pi
 
 from blocks.neckline import Neckline
 from collars.fall_limits import COVER
@@ -18,10 +18,10 @@ from collars.sewing import (
     fold_checks,
     neck_seam_checks,
     noted,
+    sharp_check,
     smooth_check,
     tape_notes,
 )
-from collars.two_piece_shirt_checks import SHARP_POINT
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import angle_between
 from drafting.pieces import EdgeName, MarkKind, Piece
@@ -91,15 +91,7 @@ def piece_checks(
 
 def _point(upper: Piece, values: Values) -> tuple[Check, ...]:
     end, outer = upper.edges[2], upper.edges[3]
-    sharp = at_least(
-        "angle of the point",
-        180.0 - degrees(angle_between(end.curve.end_heading, outer.curve.start_heading)),
-        SHARP_POINT,
-        unit="deg",
-        advice="A point this sharp is hard to turn: trim close, or take a shorter point.",
-        where=f"{UPPER}, point",
-        source="common practice",
-    )
+    angle = pi - angle_between(end.curve.end_heading, outer.curve.start_heading)
     return (
         asked(
             "length of the front edge",
@@ -107,7 +99,7 @@ def _point(upper: Piece, values: Values) -> tuple[Check, ...]:
             values.number("point_length"),
             f"{UPPER}, collar end",
         ),
-        sharp if sharp.verdict is Verdict.PASS else noted(sharp),
+        sharp_check("angle of the point", angle, f"{UPPER}, point"),
     )
 
 

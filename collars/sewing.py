@@ -10,10 +10,13 @@ from math import degrees, pi
 
 from blocks.making_up import BACK, FRONT
 from blocks.neckline import Neckline
-from drafting.checks import Check, Verdict, within
+from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import angle_between
 from drafting.pieces import Edge, EdgeName, Piece, Seam, Stretch
 from drafting.tolerances import SEAM, SMOOTH, SQUARE
+
+#: A corner sharper than this (degrees) is hard to turn; common practice.
+SHARP_CORNER = 40.0
 
 
 def neck_seams(neckline: Neckline, collar: str, short: float = 0.0) -> tuple[Seam, ...]:
@@ -133,6 +136,20 @@ def asked(name: str, measured: float, wished: float, where: str) -> Check:
         advice="The draft does not do what was asked: do not cut it.",
         source="the client card",
     )
+
+
+def sharp_check(name: str, angle: float, where: str, advice: str = "") -> Check:
+    """Whether a corner (radians) can be turned well; one that is sharp is something to look at."""
+    check = at_least(
+        name,
+        degrees(angle),
+        SHARP_CORNER,
+        unit="deg",
+        advice=advice or "A point this sharp is hard to turn: trim close, or take a shorter point.",
+        where=where,
+        source="common practice",
+    )
+    return check if check.verdict is Verdict.PASS else noted(check)
 
 
 def noted(check: Check, advice: str = "") -> Check:

@@ -12,15 +12,13 @@ from collars.fall import Fall
 from collars.fall_from_shoulders import NEEDS_BLOCK
 from collars.fall_limits import COVER
 from collars.parameters import Values
-from collars.sewing import asked, noted, smooth_check, tape_notes
+from collars.sewing import asked, noted, sharp_check, smooth_check, tape_notes
 from collars.stand import Stand
 from collars.stand_checks import stand_notes, stand_numbers
-from drafting.checks import Check, Verdict, at_least, within
+from drafting.checks import Check, at_least, within
 from drafting.pieces import EdgeName, Piece
 from drafting.tolerances import SEAM
 
-#: A point sharper than this (degrees) is hard to turn; common practice.
-SHARP_POINT = 40.0
 #: Codes of the pieces.
 STAND, UPPER, UNDER = "STAND", "UPPER", "UNDER"
 _TIGHT_FALL = (
@@ -59,15 +57,6 @@ def fall_checks(
         where=f"{UPPER}, stand seam",
         source="150 Cutting Questions Answered, ishare.iask.sina.com.cn/f/22328100",
     )
-    sharp = at_least(
-        "angle of the point",
-        degrees(fall.upper.angle),
-        SHARP_POINT,
-        unit="deg",
-        advice="A point this sharp is hard to turn: trim close, or take a shorter point.",
-        where=f"{UPPER}, point",
-        source="common practice",
-    )
     checks = [
         *sewn,
         at_least(
@@ -91,7 +80,7 @@ def fall_checks(
             turn,
             f"{UNDER}, centre back",
         ),
-        sharp if sharp.verdict is Verdict.PASS else noted(sharp),
+        sharp_check("angle of the point", fall.upper.angle, f"{UPPER}, point"),
     ]
     if rounded:
         ends = (1, 2)

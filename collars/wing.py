@@ -22,16 +22,15 @@ from collars.sewing import (
     fold_checks,
     neck_seam_checks,
     neck_seams,
-    noted,
+    sharp_check,
     tape_notes,
 )
 from collars.stand import Stand, draw_stand, stand_problems
 from collars.stand_checks import stand_checks, stand_notes, stand_numbers
 from collars.stand_from_neck import chosen_rise
 from collars.stand_piece import BUTTON_NEEDS, stand_piece
-from collars.two_piece_shirt_checks import SHARP_POINT
 from collars.wishes import interfaced, seen, stand_shape
-from drafting.checks import Check, Verdict, at_least
+from drafting.checks import Check, at_least
 from drafting.curves import Curve, angle_between, line
 from drafting.errors import DraftError, Problem
 from drafting.pieces import (
@@ -224,19 +223,15 @@ def _wing_checks(inside: Piece, values: Values) -> tuple[Check, ...]:
         advice="The wing hangs over the neck seam: take a shallower wing.",
         source="common practice",
     )
-    sharp = at_least(
-        "angle of the wing's tip",
-        180.0 - degrees(angle_between(front.end_heading, back.start_heading)),
-        SHARP_POINT,
-        unit="deg",
-        advice="A tip this sharp is hard to turn: trim close, or take a shallower wing.",
-        where=f"{INSIDE}, wing",
-        source="common practice",
-    )
     where = f"{INSIDE}, wing"
     return (
         asked("depth of the wing", hangs, values.number("wing_depth"), where),
         asked("lean of the wing", forward.dot(tip), values.number("wing_lean"), where),
         free,
-        sharp if sharp.verdict is Verdict.PASS else noted(sharp),
+        sharp_check(
+            "angle of the wing's tip",
+            pi - angle_between(front.end_heading, back.start_heading),
+            where,
+            "A tip this sharp is hard to turn: trim close, or take a shallower wing.",
+        ),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import degrees, pi, radians
+from math import acos, degrees, pi, radians
 
 import numpy as np
 import pytest
@@ -14,7 +14,7 @@ from blocks.making_up import FRONT
 from blocks.neckline import Neckline
 from collars.drafts import Ground
 from collars.registry import COLLARS
-from drafting.checks import failed
+from drafting.checks import Verdict, failed
 from drafting.curves import angle_between
 from drafting.errors import DraftError
 from drafting.opening import opened
@@ -74,6 +74,21 @@ def test_any_wish_is_drafted_or_refused_with_a_reason(wishes: dict[str, float | 
         assert all(p.key and (p.accepted or p.advice) for p in error.problems)
         return
     sound(on, collar)
+
+
+def test_points_that_are_hard_to_turn_are_told_and_sharper_ones_refused() -> None:
+    name = "angle of the lapel's point"
+    assert check(draft(KIND, gorge_slope=0.0), name).verdict is Verdict.PASS
+    collar = draft(KIND, break_height=13.0, gorge_slope=-0.25)
+    facing = next(piece for piece in collar.pieces if piece.code == "FACING")
+    lapel, step = (edge.curve for edge in facing.named(EdgeName.LAPEL_EDGE))
+    back, on = lapel.end_heading * -1.0, step.start_heading
+    told = check(collar, name)
+    assert told.verdict is Verdict.NOTE
+    assert told.measured == pytest.approx(degrees(acos(back.dot(on))), abs=1e-6)
+    assert 25.0 < told.measured < 40.0
+    refused = problems(KIND, break_height=14.0, gorge_slope=-0.3125)
+    assert refused.keys() == {"collar.gorge_slope"}
 
 
 def test_the_front_has_a_lapel_and_both_collars_its_gorge() -> None:
