@@ -192,3 +192,18 @@ def test_a_survey_is_looked_at_together_and_measured(tmp_path: Path) -> None:
     assert said[0].count("drafted 5, refused 0") == 2
     assert "quad agrees to" in said[1]
     assert "one by one" in said[1]
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are watched by /proc")
+def test_a_batch_is_killed_and_compared() -> None:
+    words = ["--batches", "1", "--rows", "2"]
+    done = subprocess.run(
+        [sys.executable, str(SCRIPTS / "kill_batches.py"), *words],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "killed 1 times" in done.stdout
+    assert "2 orders there, 8 files compared, 0 things wrong" in done.stdout

@@ -76,7 +76,8 @@ def _tell(outcome: Outcome, summary: Summary, watch: Watch | None) -> None:
 
 @contextmanager
 def _alone(into: Path) -> Iterator[None]:
-    """The folder made, ours alone, and cleared of what a batch that was stopped left half done."""
+    """The folder made, ours alone, and cleared of what a batch that was stopped, or a worker that
+    was lost, left half done."""
     new = not into.exists()
     try:
         into.mkdir(parents=True, exist_ok=True)
@@ -88,6 +89,7 @@ def _alone(into: Path) -> Iterator[None]:
     try:
         tidy(into)
         yield
+        tidy(into)  # a worker that was lost may have left something half written
     except BaseException:
         if new:
             with suppress(OSError):  # there is something in it by now

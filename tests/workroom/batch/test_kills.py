@@ -77,6 +77,20 @@ def test_a_swap_killed_at_random_leaves_the_old_or_the_new(tmp_path: Path) -> No
         write_folder(tmp_path, "anna", old, taken=swap)
 
 
+def test_what_a_lost_worker_left_half_written_is_gone_in_the_end(tmp_path: Path) -> None:
+    """Once it lay there until the next run."""
+    into = tmp_path / "out"
+
+    def lost(_: object) -> None:
+        (into / ".making-of-a-lost-worker").mkdir(exist_ok=True)
+        (into / ".making-of-a-lost-worker" / "checks.txt").write_text("hal")
+
+    orders = open_table(many(tmp_path / "orders.csv", 2))
+    run_batch(orders, into, cores=1, kinds=("checks",), watch=lost)
+    assert not [path for path in into.iterdir() if path.name.startswith(".")]
+    assert finished_in(into) == 2
+
+
 def command(orders: Path, into: Path, cores: int) -> subprocess.Popen[bytes]:
     words = ["batch", str(orders), "--into", str(into), "--papers", "checks", "--cores", str(cores)]
     return subprocess.Popen(

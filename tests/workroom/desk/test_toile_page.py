@@ -30,7 +30,7 @@ def shirt(page: Page, desk: Desk, unit: str = "cm") -> None:
         "unit": unit,
         "collar": {"kind": "two-piece shirt"},
         "measurements": {
-            key: value if key == "shoulder_slope" else f"{value} cm"
+            key: value if key in ("shoulder_slope", "neck_lean") else f"{value} cm"
             for key, value in demo_measurements().items()
         },
     }
