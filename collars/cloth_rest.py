@@ -12,10 +12,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+from scipy.linalg import solveh_banded
 
 from collars.space_figures import space_figures
 from collars.strip_fit import short_of, short_slope
@@ -52,23 +54,26 @@ class Resting:
         number = np.arange(n * m).reshape(n, m)
         threads = _threads(number, self.flat.reshape(-1, 2))
         bends = space_figures()["cloth_bend"] * _bends(number)
-        stiff = np.kron(bends.T @ bends, np.eye(3))
+        band = _Band(3 * n * m, 3 * 2 * m + 2)  # nothing binds places farther apart than two rows
+        stiff = band.of(np.kron(bends.T @ bends, np.eye(3)))
         free = np.ones((n, m, 3), dtype=bool)
         free[:, 0] = False
         free[0, :, 0] = False
-        loose = free.ravel()
+        held = ~free.ravel()
+        fast = band.touched(held)
         places, damping = self.begun.copy(), 1e-2
-        merit, down, square = self._asked(places, threads, bends)
+        merit, down, square = self._asked(places, threads, bends, band)
         for _ in range(_ROUNDS):
-            whole = (square + stiff)[np.ix_(loose, loose)]
+            whole = square + stiff
+            whole[fast] = 0.0
             most = 0.0
             for _ in range(_TRIES):
                 damped = whole.copy()
-                damped[np.diag_indices_from(damped)] += damping
-                step = np.zeros(n * m * 3)
-                step[loose] = -np.linalg.solve(damped, down.ravel()[loose])
+                damped[0] = np.where(held, 1.0, whole[0] + damping)
+                push = np.where(held, 0.0, down.ravel())
+                step = -solveh_banded(damped, push, overwrite_ab=True, lower=True)
                 moved = places + step.reshape(n, m, 3)
-                found = self._asked(moved, threads, bends)
+                found = self._asked(moved, threads, bends, band)
                 if found[0] < merit:
                     most = float(np.abs(step).max())
                     places, (merit, down, square) = moved, found
@@ -80,9 +85,10 @@ class Resting:
         return places
 
     def _asked(
-        self, places: FloatArray, threads: _Threads, bends: FloatArray
+        self, places: FloatArray, threads: _Threads, bends: FloatArray, band: _Band
     ) -> tuple[float, FloatArray, FloatArray]:
-        """What is to be least, its slope, and the square of its slopes without the stiffness."""
+        """What is to be least, its slope, and the square of its slopes without the stiffness, as a
+        band."""
         n, m, _ = places.shape
         count, figures = n * m, space_figures()
         rows = places.reshape(-1, 3)
@@ -95,10 +101,7 @@ class Resting:
         down = bends.T @ bent
         np.add.at(down, threads.first, longer[:, None] * change)
         np.add.at(down, threads.last, -longer[:, None] * change)
-        blocks = np.zeros((count, count, 3, 3))
         both = change[:, :, None] * change[:, None, :]
-        blocks[threads.first, threads.last] -= both  # no two threads have the same ends
-        blocks[threads.last, threads.first] -= both
         own = np.zeros((count, 3, 3))
         np.add.at(own, threads.first, both)
         np.add.at(own, threads.last, both)
@@ -112,8 +115,51 @@ class Resting:
             merit += float((short**2).sum())
             down += short * slope
             own += slope[:, :, None] * slope[:, None, :]
-        blocks[np.arange(count), np.arange(count)] += own
-        return merit, down, np.swapaxes(blocks, 1, 2).reshape(3 * count, 3 * count)
+        square = band.blocks(
+            np.r_[np.arange(count), np.maximum(threads.first, threads.last)],
+            np.r_[np.arange(count), np.minimum(threads.first, threads.last)],
+            np.concatenate((own, -both)),  # no two threads have the same ends
+        )
+        return merit, down, square
+
+
+@dataclass(frozen=True)
+class _Band:
+    """Symmetric matrices of ``size`` with nothing farther than ``reach`` from the diagonal, kept as
+    the diagonal and those below it, a row each: what binds neighbours only is solved many times
+    faster so."""
+
+    size: int
+    reach: int
+
+    @cached_property
+    def _places(self) -> tuple[NumberArray, NumberArray]:
+        """Row and column in the whole matrix of everything in the band (rows may lie beyond)."""
+        column = np.arange(self.size)
+        row = column + np.arange(self.reach + 1)[:, None]
+        return row, np.broadcast_to(column, row.shape)
+
+    def of(self, whole: FloatArray) -> FloatArray:
+        """The band of a whole matrix."""
+        row, column = self._places
+        there = row < self.size
+        return np.where(there, whole[np.where(there, row, 0), column], 0.0)
+
+    def touched(self, some: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+        """What stands in a row or a column of ``some`` (size,)."""
+        row, column = self._places
+        return some[np.minimum(row, self.size - 1)] | some[column]
+
+    def blocks(self, rows: NumberArray, columns: NumberArray, blocks: FloatArray) -> FloatArray:
+        """Blocks (k, 3, 3) where places lie, no two in the same; rows not before columns."""
+        one = np.arange(3)
+        row, column = np.broadcast_arrays(
+            3 * rows[:, None, None] + one[:, None], 3 * columns[:, None, None] + one
+        )
+        low = row >= column
+        band = np.zeros((self.reach + 1, self.size))
+        band[(row - column)[low], column[low]] = blocks[low]
+        return band
 
 
 def _threads(number: NumberArray, flat: FloatArray) -> _Threads:
