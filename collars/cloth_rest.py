@@ -55,7 +55,7 @@ class Resting:
         threads = _threads(number, self.flat.reshape(-1, 2))
         bends = space_figures()["cloth_bend"] * _bends(number)
         band = _Band(3 * n * m, 3 * 2 * m + 2)  # nothing binds places farther apart than two rows
-        stiff = band.of(np.kron(bends.T @ bends, np.eye(3)))
+        stiff = band.of(np.asarray(np.kron(bends.T @ bends, np.eye(3)), dtype=np.float64))
         free = np.ones((n, m, 3), dtype=bool)
         free[:, 0] = False
         free[0, :, 0] = False

@@ -24,7 +24,7 @@ from drafting.lettering import (
     settled,
     shortened,
 )
-from drafting.pieces import Piece
+from drafting.pieces import CutPlan, Dart, Drill, Edge, Mark, Piece
 from drafting.points import Point, direction
 from drafting.sign_words import EdgeWords, sign_shapes, sign_words
 from drafting.signs import HEAD, Ink, bracket_depth
@@ -67,11 +67,9 @@ def lettered(
 def _lettered(
     piece: Piece, labels: Labels, edge_words: EdgeWords | None
 ) -> tuple[tuple[Ink, Written], ...]:
-    area = shapely.make_valid(shapely.Polygon(piece.outline(0.02)))
-    signs = sign_words(piece, area, edge_words)
-    written = [words.box.buffer(_CLEAR / 2) for words in signs]
-    inside = area.buffer(-_CLEAR).difference(shapely.union_all(written))
-    free = inside.difference(shapely.union_all([shape.buffer(_CLEAR) for shape in _taken(piece)]))
+    area, signs, inside, free = _room(
+        piece.edges, piece.grain, piece.darts, piece.marks, piece.drills, edge_words
+    )
     stamp, label = _stamp_and_label(piece, labels, inside, free)
     if not label:
         middle = piece.label_at or middle_of(area)
@@ -80,6 +78,26 @@ def _lettered(
         *((Ink.TEXT, words) for words in (*signs, *label)),
         *((Ink.STAMP, words) for words in stamp),
     )
+
+
+@kept(64)
+def _room(
+    edges: tuple[Edge, ...],
+    grain: tuple[Point, Point],
+    darts: tuple[Dart, ...],
+    marks: tuple[Mark, ...],
+    drills: tuple[Drill, ...],
+    edge_words: EdgeWords | None,
+) -> tuple[Any, tuple[Written, ...], Any, Any]:
+    """The inside of a piece, the words beside its lines, the room clear of these, and the room
+    clear of its lines too: wherever its label is wished."""
+    piece = Piece("", "", edges, CutPlan(), grain, darts, marks=marks, drills=drills)
+    area = shapely.make_valid(shapely.Polygon(piece.outline(0.02)))
+    signs = sign_words(piece, area, edge_words)
+    written = [words.box.buffer(_CLEAR / 2) for words in signs]
+    inside = area.buffer(-_CLEAR).difference(shapely.union_all(written))
+    free = inside.difference(shapely.union_all([shape.buffer(_CLEAR) for shape in _taken(piece)]))
+    return area, signs, inside, free
 
 
 def _taken(piece: Piece) -> Iterator[Any]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import lru_cache
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 from math import pi
 from typing import Any
 
@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 
+from drafting.kept import kept
 from drafting.points import FloatArray, Point, direction
 
 #: How far letters reach, in heights of a capital: a little more than plain sans serif letters
@@ -148,15 +149,15 @@ def settled(
     """
     if room.area == 0.0:
         return ()
-    room = room.simplify(0.02)
-    wanted = near or middle_of(room)
+    known = _room(room)
+    wanted = near or known.middle
     best: tuple[float, Block, float, Point] | None = None
     for angle in angles:
-        turned = affinity.rotate(room, -angle, origin=(0.0, 0.0), use_radians=True)
-        spots = _spots(turned, wanted.turned(-angle))
+        turned = known.turned(-angle)
+        spots = turned.near(wanted.turned(-angle))
         for block in blocks:
             sizes = _sizes(largest, SMALLEST if best is None else _BETTER * best[0])
-            found = _largest(turned, spots, block, sizes)
+            found = _largest(turned.room, spots, block, sizes)
             if found is not None:
                 best = (found[0], block, angle, found[1].turned(angle))
     if best is None:
@@ -194,8 +195,8 @@ def _sizes(largest: float, smallest: float) -> list[float]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Spots:
-    """Places inside a room where a block's middle may come to lie, the nearest to where it is
-    wished first, and how far each is from the room's edge."""
+    """Places inside a room where a block's middle may come to lie, and how far each is from the
+    room's edge."""
 
     at: FloatArray
     clear: FloatArray
@@ -216,17 +217,60 @@ def _largest(
     return found
 
 
-def _spots(room: Any, target: Point) -> _Spots:
-    """Places to try in a room, ``target`` among them."""
-    shapely.prepare(room)
-    x0, y0, x1, y1 = room.bounds
-    x, y = np.meshgrid(np.linspace(x0, x1, 2 * _GRID + 1), np.linspace(y0, y1, 2 * _GRID + 1))
-    spots = np.vstack(([tuple(target)], np.column_stack((x.ravel(), y.ravel()))))
-    inside = spots[shapely.contains_xy(room, *spots.T)]
-    inside = inside[np.argsort(np.hypot(*(inside - tuple(target)).T), kind="stable")]
-    edge = room.boundary
-    shapely.prepare(edge)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Turned:
+    """A room turned, its ``edge``, and places all over it."""
+
+    room: Any
+    edge: Any
+    spots: _Spots
+
+    @staticmethod
+    def of(room: Any, angle: float) -> _Turned:
+        """A room turned by an angle."""
+        room = affinity.rotate(room, angle, origin=(0.0, 0.0), use_radians=True)
+        edge = room.boundary
+        shapely.prepare(room)
+        shapely.prepare(edge)
+        x0, y0, x1, y1 = room.bounds
+        x, y = np.meshgrid(np.linspace(x0, x1, 2 * _GRID + 1), np.linspace(y0, y1, 2 * _GRID + 1))
+        return _Turned(room, edge, _inside(room, edge, np.column_stack((x.ravel(), y.ravel()))))
+
+    def near(self, target: Point) -> _Spots:
+        """Places to try, ``target`` among them, the nearest to it first."""
+        wished = _inside(self.room, self.edge, np.array([tuple(target)]))
+        at = np.vstack((wished.at, self.spots.at))
+        order = np.argsort(np.hypot(*(at - tuple(target)).T), kind="stable")
+        return _Spots(at[order], np.concatenate((wished.clear, self.spots.clear))[order])
+
+
+def _inside(room: Any, edge: Any, places: FloatArray) -> _Spots:
+    inside = places[shapely.contains_xy(room, *places.T)]
     return _Spots(inside, np.asarray(shapely.distance(edge, shapely.points(inside))))
+
+
+@dataclass(frozen=True, eq=False)
+class _Room:
+    """What is found out about a room, whatever is written in it."""
+
+    whole: Any
+    _ways: dict[float, _Turned] = field(default_factory=dict)
+
+    @cached_property
+    def middle(self) -> Point:
+        """Where there is most room."""
+        return middle_of(self.whole)
+
+    def turned(self, angle: float) -> _Turned:
+        """The room turned by an angle."""
+        if angle not in self._ways:
+            self._ways[angle] = _Turned.of(self.whole, angle)
+        return self._ways[angle]
+
+
+@kept(32)
+def _room(area: Any) -> _Room:
+    return _Room(area.simplify(0.02))
 
 
 def _fits(room: Any, spots: _Spots, size: tuple[float, float]) -> Point | None:
