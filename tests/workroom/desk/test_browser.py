@@ -16,7 +16,7 @@ import ezdxf
 import pypdfium2
 import pytest
 from ezdxf import recover
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from collars.registry import COLLARS
 from tests.workroom.desk.conftest import PATIENCE, Desk, demo_measurements
@@ -388,6 +388,29 @@ def test_two_windows_on_one_order(page: Page, desk: Desk, browser: Browser) -> N
     save(other)
     with Book(desk.book) as book:
         assert book.order(1).name == "the second"
+
+
+def test_a_late_drawing_says_nothing_over_a_refused_save(page: Page, desk: Desk) -> None:
+    begin(page, desk)
+    other = page.context.new_page()
+    other.goto(page.url)
+    other.get_by_label("Order").fill("the second")
+    save(other)
+    held: list[Route] = []
+    late = True
+    page.route("**/look", lambda route: held.append(route) if late else route.continue_())
+    page.get_by_label("Order").fill("the first")
+    page.locator("#save").click()
+    refusal = "another window saved this order"
+    expect(page.locator("#state")).to_contain_text(refusal)
+    assert held
+    late = False
+    for drawing in held:
+        drawing.continue_()
+    settled(page)
+    expect(page.locator("#state")).to_contain_text(refusal)
+    page.get_by_label("Order").fill("the third")
+    expect(page.locator("#state")).to_have_text("not saved yet")
 
 
 def test_edges_tell_what_they_are_sewn_to_and_failed_checks_point(page: Page, desk: Desk) -> None:

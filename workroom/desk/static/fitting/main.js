@@ -31,7 +31,7 @@ const refresh = async () => {
     showAll(told, form, act);
     root.dataset.redrawn = String(Number(root.dataset.redrawn || 0) + 1);
     root.dataset.took = String(performance.now() - sent);
-    say(content.dirty ? "not saved yet" : version > 1 ? "saved" : "", content.dirty ? "" : "good");
+    sayHowSaved();
     if (content.dirty) papers.outdated();
   } catch (error) {
     say(`Not drawn: ${error.message}`, "bad");
@@ -40,6 +40,11 @@ const refresh = async () => {
     root.setAttribute("aria-busy", "false");
     if (again) { again = false; refresh(); }
   }
+};
+// A drawing that comes late says nothing over a save that is under way, or over why it was refused.
+const sayHowSaved = () => {
+  if (saving || refused === JSON.stringify(content.now)) return;
+  say(content.dirty ? "not saved yet" : version > 1 ? "saved" : "", content.dirty ? "" : "good");
 };
 const changed = () => { refresh(); keepSoon(); };
 const content = new Content(given.content, changed);
@@ -172,6 +177,7 @@ const keep = async (last = false) => {
   await kept;
 };
 let saving = null;
+let refused = "";
 const save = () => {
   if (!saving) saving = saveNow().finally(() => { saving = null; });
   return saving;
@@ -181,6 +187,7 @@ const saveNow = async () => {
   if (sent === content.saved) { say("saved", "good"); return true; }
   clearTimeout(keeping);
   keeping = 0;
+  refused = "";
   say("saving …");
   await kept;
   try {
@@ -192,6 +199,7 @@ const saveNow = async () => {
     say(content.dirty ? "not saved yet" : "saved", content.dirty ? "" : "good");
     return !content.dirty || saveNow();
   } catch (error) {
+    refused = sent;
     say(`Not saved: ${error.message}`, "bad");
     if (error.status !== 409) return false;
     note("Another window saved this order meanwhile. What you typed here is kept: load the page again to see what was saved, and take up your typing there.", "Load it again", async () => {
