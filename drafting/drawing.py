@@ -17,7 +17,7 @@ from drafting.pieces import MarkKind, Piece
 from drafting.sign_words import EdgeWords
 from drafting.signs import DRILL, Ink, arrow, bracket, bracket_depth
 
-__all__ = ["EdgeWords", "Ink", "Labels", "draw_piece"]
+__all__ = ["EdgeWords", "Ink", "Labels", "draw_lines", "draw_piece", "draw_words"]
 
 _INKS = {MarkKind.FOLD: Ink.FOLD, MarkKind.CONSTRUCTION: Ink.CONSTRUCTION}
 
@@ -31,13 +31,20 @@ def draw_piece(
     can be laid round it; without a stamp the :class:`DraftError` of
     :func:`drafting.cutting.cut_line` comes through.
     """
+    pen.begin_piece(piece.code, piece.title)
+    draw_lines(pen, piece, labels)
+    draw_words(pen, piece, labels, edge_words=edge_words)
+    pen.end_piece()
+
+
+def draw_lines(pen: Pen, piece: Piece, labels: Labels) -> None:
+    """Draw all of a piece but what is written on it, as :func:`draw_piece` does."""
     try:
         cut: CutLine | None = cut_line(piece)
     except DraftError:
         if labels.stamp is None:
             raise
         cut = None
-    pen.begin_piece(piece.code, piece.title)
     if cut is not None:
         pen.outline(Ink.CUT, cut.curves())
     pen.outline(Ink.SEW, tuple(edge.curve for edge in piece.edges))
@@ -45,13 +52,18 @@ def draw_piece(
         pen.curve(ink, curve)
     for drill in piece.drills:
         pen.dot(Ink.DRILL, drill.at, DRILL)
+
+
+def draw_words(
+    pen: Pen, piece: Piece, labels: Labels, *, edge_words: EdgeWords | None = None
+) -> None:
+    """Draw only what is written on a piece, as :func:`draw_piece` does."""
     written = lettered(piece, labels, edge_words)
     box = frame(tuple(words for ink, words in written if ink is Ink.STAMP))
     if box:
         pen.outline(Ink.STAMP, box)
     for ink, words in written:
         pen.text(ink, words.at, words.words, words.height, words.angle)
-    pen.end_piece()
 
 
 def _strokes(piece: Piece, cut: CutLine | None) -> Iterator[tuple[Ink, Curve]]:

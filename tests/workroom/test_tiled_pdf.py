@@ -23,7 +23,7 @@ from tests import pdfs, shapes
 from workroom.order import make_order, open_card
 from workroom.papers import papers, sheet_content
 from workroom.sheets.content import SheetContent
-from workroom.sheets.join_signs import Sign, signs
+from workroom.sheets.join_signs import Sign, kept_clear, signs
 from workroom.sheets.sheet_pdf import drawing_pdf
 from workroom.sheets.strokes import StrokePen
 from workroom.sheets.tile_plan import TilePlan, tile_plan
@@ -357,7 +357,7 @@ def test_there_is_a_sign_even_where_it_must_cross_something() -> None:
     grid = tiling(19.0, 27.0, 1.0, 30.0, 50.0)
     tiles = [Tile(row, column) for row in range(2) for column in range(2)]
     lines = [shapely.LineString([(0.0, y), (40.0, y)]) for y in np.arange(0.0, 55.0, 0.3)]
-    found = signs(grid, joins(grid, tiles), lines)
+    found = signs(grid, joins(grid, tiles), kept_clear(lines))
 
     assert [sign.join for sign in found] == list(joins(grid, tiles))
     assert all(any(sign.box.intersects(line) for line in lines) for sign in found)

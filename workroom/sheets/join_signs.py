@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from drafting.curves import Curve, line, polyline
 from drafting.drawing import Ink
@@ -21,7 +22,7 @@ from drafting.pens import Pen
 from drafting.points import Move, Point
 from workroom.sheets.pdf_pen import circle
 from workroom.sheets.pdf_words import width_of
-from workroom.sheets.tiles import Join, Tiling
+from workroom.sheets.tiles import Join, Shapes, Tiling
 
 _RADIUS, _LETTERS, _GAP = 0.4, 0.24, 0.12
 #: Places along an edge are this far apart: more than a sign can be mislaid by and still look whole.
@@ -74,11 +75,15 @@ class Sign:
         pen.text(Ink.TEXT, self.at + at, self.join.name, _LETTERS)
 
 
-def signs(grid: Tiling, joins: Sequence[Join], strokes: Sequence[Any]) -> tuple[Sign, ...]:
-    """A sign for every join, where it crosses none of the ``strokes`` (shapely shapes) if there
-    is such a place."""
-    covered = shapely.union_all([stroke.buffer(_GAP) for stroke in strokes])
-    shapely.prepare(covered)
+def kept_clear(strokes: Shapes) -> NDArray[Any]:
+    """The paper round strokes (shapely shapes) that signs keep clear of."""
+    return np.asarray(shapely.buffer(np.array(strokes, dtype=object), _GAP, quad_segs=16))
+
+
+def signs(grid: Tiling, joins: Sequence[Join], clear: Shapes) -> tuple[Sign, ...]:
+    """A sign for every join, where it touches nothing that is to be kept ``clear`` if there is
+    such a place."""
+    covered = shapely.STRtree(clear)
     used: dict[bool, set[int]] = {True: set(), False: set()}
     found: list[Sign] = []
     for number, join in enumerate(joins):
@@ -93,7 +98,11 @@ def signs(grid: Tiling, joins: Sequence[Join], strokes: Sequence[Any]) -> tuple[
 
 
 def _best(
-    join: Join, shape: int, places: list[tuple[int, Point]], covered: Any, others: list[Sign]
+    join: Join,
+    shape: int,
+    places: list[tuple[int, Point]],
+    covered: shapely.STRtree,
+    others: list[Sign],
 ) -> tuple[int, Sign]:
     """The first place where nothing is crossed, else the one where least is."""
     tried = [(slot, Sign(join, at, shape)) for slot, at in places]
@@ -105,10 +114,11 @@ def _best(
 
     def crossed(one: tuple[int, Sign]) -> tuple[bool, float]:
         box = one[1].box
-        return bool(covered.intersects(box)), float(covered.intersection(box).area)
+        met = covered.geometries.take(covered.query(box, predicate="intersects"))
+        return len(met) > 0, float(shapely.union_all(met).intersection(box).area)
 
     for one in tried:
-        if free(one) and not covered.intersects(one[1].box):
+        if free(one) and not len(covered.query(one[1].box, predicate="intersects")):
             return one
     return min(list(filter(free, tried)) or tried, key=crossed)
 

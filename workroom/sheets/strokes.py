@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from drafting.curves import Curve
 from drafting.lettering import Written
-from drafting.pens import Pen
-from drafting.points import Point
+from drafting.pens import MovedPen, Pen
+from drafting.points import Move, Point
 
 #: Strokes count as polylines this close to their curve.
 _CLOSE = 0.01
@@ -65,6 +66,17 @@ class StrokePen:
         """A line of text."""
         box = Written(at, words, height, angle).box
         self._keep(lambda pen: pen.text(layer, at, words, height, angle), box)
+
+    @property
+    def shapes(self) -> NDArray[Any]:
+        """What the strokes cover, shapely shapes (n,)."""
+        return np.array([stroke.shape for stroke in self.strokes], dtype=object)
+
+    def moved(self, move: Move) -> StrokePen:
+        """The same strokes after a rigid move."""
+        there = StrokePen()
+        self.play(MovedPen(there, move))
+        return there
 
     def play(self, pen: Pen, window: Any = None) -> None:
         """Draw all strokes, or those that show inside a shapely area."""

@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from math import ceil, inf
+from dataclasses import dataclass
+from math import ceil
 from typing import Any
 
-import shapely
-
 from drafting.errors import DraftError, Problem
-from drafting.labelling import lettered
-from drafting.lettering import middle_of
 from drafting.pieces import Piece
 from drafting.points import Move, Point
 from drafting.units import CM_PER_INCH, LengthUnit, format_length
 from workroom.sheets.content import SheetContent
-from workroom.sheets.join_signs import Sign, signs
-from workroom.sheets.laid_pieces import drawn, items, laid, moved, paper_area
+from workroom.sheets.join_signs import Sign
+from workroom.sheets.laid_pieces import drawn, items, laid, moved
 from workroom.sheets.nesting import CELL, GAP, Lay, lays
 from workroom.sheets.paper_sizes import PaperSize, paper_size
+from workroom.sheets.shifts import Shifts, to_the_right
 from workroom.sheets.strokes import StrokePen
-from workroom.sheets.tiles import Tile, Tiling, joins, tiling
+from workroom.sheets.tiles import Tile, Tiling, tiling, widened
 
 #: Home printers leave up to about half a centimetre white; a whole one is safe. Common practice.
 _MARGIN = {LengthUnit.CM: 1.0, LengthUnit.INCH: 0.375 * CM_PER_INCH}
@@ -30,8 +27,6 @@ _MARGINS, _OVERLAPS = (0.3, 2.0), (0.0, 3.0)
 HEAD, STAMP = 0.6, 0.8
 #: So many more columns than needed are tried, to leave more pages out.
 _MORE = 4
-#: Parts of a piece below this (square cm) have no room for its label.
-_SMALL = 4.0
 #: Pieces are shifted by steps of this to keep the signs clear of lines.
 _SHIFT = 0.4
 #: Half the widest line, rounded up.
@@ -87,16 +82,19 @@ def tile_plan(
     height = size.height - 2 * edge - HEAD - (STAMP if content.stamp else 0.0)
     shapes = items(content)
     best: tuple[int, Tiling, Lay] | None = None
-    bounds = [item.shape.bounds for item in shapes]
+    bare = [item.shape for item in shapes]
+    wide = widened(bare)
+    bounds = [shape.bounds for shape in bare]
     widest = max((x1 - x0 for x0, _, x1, _ in bounds), default=0.0)
     fewest = max(ceil((widest + GAP + 2 * CELL - lap) / (width - lap)), 1)
     for columns in range(fewest, fewest + _MORE + 1):
         for lay in lays(shapes, columns * (width - lap) + lap):
-            areas = [
-                moved(item.shape, spot.move) for item, spot in zip(shapes, lay.spots, strict=True)
-            ]
+            areas, wides = (
+                [moved(one, spot.move) for one, spot in zip(row, lay.spots, strict=True)]
+                for row in (bare, wide)
+            )
             grid = tiling(width, height, lap, *_extent(areas))
-            count = len(grid.needed(areas))
+            count = len(grid.touched(wides))
             if best is None or count < best[0]:
                 best = count, grid, lay
     assert best is not None
@@ -109,50 +107,24 @@ def _clear_plan(
     margin: float,
     unit: LengthUnit,
     grid: Tiling,
-    pieces: Sequence[Piece],
+    pieces: tuple[Piece, ...],
 ) -> TilePlan:
     """The plan; where a line runs along a join, so that its sign has no clear place, all pieces are
     shifted to the right a little, as far as the pages have room."""
-    first = plan = _planned(content, size, margin, unit, grid, pieces)
-    room = grid.size[0] - _extent(first.areas)[0]
+    shifts = Shifts(content, grid, pieces)
+    first = best = shifts.tried(0.0)
+    room = grid.size[0] - _extent(shifts.areas)[0]
     step = _SHIFT
-    while _crossed(plan) and step < room:
-        shift = Move(shift=Point(step, 0.0))
-        tried = _planned(content, size, margin, unit, grid, [p.moved(shift) for p in pieces])
-        if len(tried.tiles) <= len(first.tiles) and _crossed(tried) < _crossed(plan):
-            plan = tried
+    while best.crossed and step < room:
+        tried = shifts.tried(step)
+        if len(tried.tiles) <= len(first.tiles) and tried.crossed < best.crossed:
+            best = tried
         step += _SHIFT
-    return plan
-
-
-def _crossed(plan: TilePlan) -> int:
-    """How many signs stand over a line."""
-    drawing = shapely.union_all([stroke.shape for stroke in plan.strokes.strokes])
-    shapely.prepare(drawing)
-    return sum(drawing.intersects(sign.box) for sign in plan.signs)
-
-
-def _extent(areas: Sequence[Any]) -> tuple[float, float]:
-    """How far areas reach to the right and up, with half a line's width."""
-    bounds = [area.buffer(_WIDTH).bounds for area in areas]
-    return max((b[2] for b in bounds), default=0.0), max((b[3] for b in bounds), default=0.0)
-
-
-def _planned(
-    content: SheetContent,
-    size: PaperSize,
-    margin: float,
-    unit: LengthUnit,
-    grid: Tiling,
-    pieces: Sequence[Piece],
-) -> TilePlan:
-    areas = tuple(paper_area(piece) for piece in pieces)
-    kept = tuple(
-        _labelled(piece, area, grid, content) for piece, area in zip(pieces, areas, strict=True)
-    )
-    strokes = drawn(kept, content)
-    shapes = [stroke.shape for stroke in strokes.strokes]
-    tiles = grid.needed((*areas, *shapes))
+    strokes, areas, kept = drawn(best.pieces, content), shifts.areas, best.pieces
+    if best.step:
+        shift = Move(shift=Point(best.step, 0.0))
+        strokes, kept = strokes.moved(shift), tuple(piece.moved(shift) for piece in kept)
+        areas = tuple(to_the_right(area, best.step) for area in areas)
     return TilePlan(
         content=content,
         paper=size,
@@ -162,28 +134,16 @@ def _planned(
         areas=areas,
         strokes=strokes,
         grid=grid,
-        tiles=tiles,
-        signs=signs(grid, joins(grid, tiles), shapes),
+        tiles=best.tiles,
+        signs=best.signs,
     )
 
 
-def _labelled(piece: Piece, area: Any, grid: Tiling, content: SheetContent) -> Piece:
-    """The piece, its label wished where no page's edge parts its words, if there is such a
-    place."""
-    windows = [grid.window(tile) for tile in grid.needed([area])]
-    parts = [area.intersection(window) for window in windows]
-    parts.sort(key=lambda part: -float(part.area))
-    wishes = [replace(piece, label_at=middle_of(part)) for part in parts if part.area > _SMALL]
-
-    best, fewest = piece, inf
-    for wish in wishes:
-        boxes = [words.box for _, words in lettered(wish, content.labels)]
-        parted = sum(not any(window.contains(box) for window in windows) for box in boxes)
-        if parted < fewest:
-            best, fewest = wish, parted
-        if parted == 0:
-            break
-    return best
+def _extent(areas: Sequence[Any]) -> tuple[float, float]:
+    """How far areas reach to the right and up, with half a line's width."""
+    bounds = [area.bounds for area in areas]
+    right = max((b[2] + _WIDTH for b in bounds), default=0.0)
+    return right, max((b[3] + _WIDTH for b in bounds), default=0.0)
 
 
 def _check(margin: float, overlap: float, unit: LengthUnit) -> None:

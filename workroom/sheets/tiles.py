@@ -11,10 +11,14 @@ from math import ceil
 from string import ascii_uppercase
 from typing import Any
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from drafting.points import Point
 
+#: Shapely shapes.
+Shapes = Sequence[Any] | NDArray[Any]
 #: Half the widest line, rounded up: a line this near the edge of a page shows on it.
 _WIDTH = 0.05
 
@@ -87,10 +91,19 @@ class Tiling:
 
     def needed(self, areas: Sequence[Any]) -> tuple[Tile, ...]:
         """The pages that carry part of any area, in reading order."""
-        wide = shapely.union_all([area.buffer(_WIDTH) for area in areas])
-        shapely.prepare(wide)
-        tiles = (Tile(*place) for place in product(range(self.rows), range(self.columns)))
-        return tuple(tile for tile in tiles if wide.intersects(self.own(tile)))
+        return self.touched(widened(areas))
+
+    def touched(self, wide: Shapes) -> tuple[Tile, ...]:
+        """The same for areas that are :func:`widened` already."""
+        places = list(product(range(self.rows), range(self.columns)))
+        own = [self.own(Tile(*place)) for place in places]
+        found = np.unique(shapely.STRtree(wide).query(own, predicate="intersects")[0])
+        return tuple(Tile(*places[k]) for k in found)
+
+
+def widened(areas: Shapes) -> NDArray[Any]:
+    """Areas with all the paper that the lines along their edges cover."""
+    return np.asarray(shapely.buffer(np.array(areas, dtype=object), _WIDTH, quad_segs=16))
 
 
 def tiling(width: float, height: float, overlap: float, across: float, along: float) -> Tiling:
