@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise, permutations
 from math import ceil, factorial, floor, inf
 
@@ -91,6 +91,7 @@ class Nester:
     def __init__(self, gap: float) -> None:
         self._gap = gap
         self._pairs: dict[tuple[Shape, Shape], _Steps] = {}
+        self._begun: dict[float, _Begun] = {}
 
     def nest(self, items: Sequence[Item], width: float, shorter_than: float = inf) -> Nest | None:
         """Items laid on a strip ``width`` wide, as short as several orders make it.
@@ -114,20 +115,28 @@ class Nester:
         self, items: Sequence[Item], order: Sequence[int], width: float, shorter_than: float
     ) -> Nest | None:
         """Items laid in an order; ``None`` as soon as that is too long."""
-        lying: list[_Lying] = []
+        begun = self._begun.setdefault(width, _Begun(()))
         spots: dict[int, Spot] = {}
         length = 0.0
         for k in order:
-            choices = [self._best(one, items[k].at_edge, lying, width) for one in items[k].shapes]
-            fitting = [(round(s[0], 6), n, s) for n, s in enumerate(choices) if s is not None]
-            _, n, (_, y, x) = min(fitting)
-            one = items[k].shapes[n]
-            length = max(length, y + one.height - self._gap)
+            spot, begun = self._next(begun, items[k], width)
+            length = max(length, spot.y + items[k].shapes[spot.shape].height - self._gap)
             if length > shorter_than - SAME_POINT:
                 return None
-            lying.append(_Lying(one, x, y))
-            spots[k] = Spot(n, x, y)
+            spots[k] = spot
         return Nest(tuple(spots[k] for k in range(len(items))), length)
+
+    def _next(self, begun: _Begun, item: Item, width: float) -> tuple[Spot, _Begun]:
+        """Where an item goes after others, and all of them with it."""
+        found = begun.after.get(item)
+        if found is None:
+            lying = begun.lying
+            choices = [self._best(one, item.at_edge, lying, width) for one in item.shapes]
+            fitting = [(round(s[0], 6), n, s) for n, s in enumerate(choices) if s is not None]
+            _, n, (_, y, x) = min(fitting)
+            laid = _Begun((*lying, _Lying(item.shapes[n], x, y)))
+            found = begun.after[item] = Spot(n, x, y), laid
+        return found
 
     def _best(
         self, one: Shape, at_edge: bool, lying: Sequence[_Lying], width: float
@@ -148,13 +157,14 @@ class Nester:
                 )
                 lows[n] = np.where(apart, inf, low + other.y)
                 highs[n] = np.where(apart, -inf, high + other.y)
-            turn = np.argsort(lows, axis=0, kind="stable")
-            every = np.arange(len(xs))
-            lows, highs = lows[turn, every], highs[turn, every]
+            if len(lying) > 1:
+                turn = np.argsort(lows, axis=0, kind="stable")
+                every = np.arange(len(xs))
+                lows, highs = lows[turn, every], highs[turn, every]
             for low, high in zip(lows, highs, strict=True):
                 # by rising lower ends: what was passed before cannot be met again
                 ys = np.where((low < ys - SAME_POINT) & (high > ys + SAME_POINT), high, ys)
-        k = int(np.lexsort((xs, np.round(ys, 6)))[0])
+        k = int(np.argmin(np.round(ys, 6)))  # the first of the lowest: places rise
         return float(ys[k]) + one.height, float(ys[k]), float(xs[k])
 
     def _steps(self, still: Shape, moving: Shape) -> _Steps:
@@ -241,6 +251,15 @@ class _Lying:
     shape: Shape
     x: float
     y: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Begun:
+    """Shapes laid one after another, and what was found to come of each item ``after`` them:
+    orders that begin alike are laid alike so far."""
+
+    lying: tuple[_Lying, ...]
+    after: dict[Item, tuple[Spot, _Begun]] = field(default_factory=dict)
 
 
 def _places(one: Shape, room: float, lying: Sequence[_Lying]) -> FloatArray:

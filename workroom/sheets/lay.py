@@ -22,6 +22,7 @@ from math import ceil, inf
 from shapely.geometry import Polygon
 
 from drafting.errors import DraftError, Problem
+from drafting.kept import kept
 from drafting.nesting import Item, Nester
 from drafting.pieces import Piece
 from drafting.points import FloatArray, Move, Point
@@ -158,7 +159,7 @@ def all_lays(pieces: Iterable[Piece], *, one_way: bool = False) -> Lays:
     given = tuple(pieces)
     lays: list[Lay] = []
     problems: list[Problem] = []
-    nester = Nester(cloth_book().laying.gap)
+    nester = _nester(given)
     for material, cloth in cloth_book().cloths.items():
         if not any(material.wanted(piece.cut) for piece in given):
             continue
@@ -168,6 +169,12 @@ def all_lays(pieces: Iterable[Piece], *, one_way: bool = False) -> Lays:
             except DraftError as error:
                 problems += error.problems
     return Lays(tuple(lays), tuple(problems))
+
+
+@kept(4)
+def _nester(pieces: tuple[Piece, ...]) -> Nester:
+    """One that remembers these pieces from cloth with a way to cloth without."""
+    return Nester(cloth_book().laying.gap)
 
 
 # ---- laying -------------------------------------------------------------------------------------

@@ -48,6 +48,12 @@ class Wanted:
         return any(edge.on_fold for edge in self.piece.edges)
 
     @property
+    def upright(self) -> Wanted:
+        """The same without the ways head down."""
+        half, plain, over = (ways[:1] for ways in (self.half, self.plain, self.over))
+        return replace(self, half=half, plain=plain, over=over)
+
+    @property
     def doubles(self) -> int:
         """How many times it can be cut through both layers."""
         return self.count // 2 if self.on_cloth.symmetrical or self.piece.cut.mirrored_pair else 0
@@ -56,12 +62,14 @@ class Wanted:
 @kept(64)
 def _wanted(piece: Piece, material: Material, one_way: bool) -> Wanted:
     """:meth:`Wanted.of`, the same for every width of cloth."""
+    if one_way:
+        return _wanted(piece, material, False).upright
     laying = cloth_book().laying
     inside = laying.interfacing_inside if material is Material.INTERFACING else None
     on_cloth = cloth_shape(piece, inside)
 
     def made(*, on_fold: bool = False, turned_over: bool = False) -> tuple[Position, ...]:
-        ways = positions(on_cloth, on_fold=on_fold, turned_over=turned_over, one_way=one_way)
+        ways = positions(on_cloth, on_fold=on_fold, turned_over=turned_over)
         return tuple(
             Position(move, shape(ring, laying.gap), n == 1) for n, (move, ring) in enumerate(ways)
         )
