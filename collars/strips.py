@@ -128,13 +128,23 @@ class Bending:
 
     def curvature(self, share: FloatArray) -> FloatArray:
         """Normal curvature (1/cm) at shares of the way to centre front."""
-        waves = np.cos(np.pi * np.outer(share, np.arange(len(self.sharp))))
-        return np.asarray(np.exp(waves @ self.sharp))
+        return np.asarray(_curvatures([self], share)[0])
 
     def turning(self, share: FloatArray) -> FloatArray:
         """How far the rulings are turned from square, counter-clockwise."""
-        waves = np.sin(np.pi * np.outer(share, 1.0 + np.arange(len(self.turned))))
-        return np.asarray(waves @ self.turned)
+        return np.asarray(_turnings([self], share)[0])
+
+
+def _curvatures(bendings: Sequence[Bending], share: FloatArray) -> FloatArray:
+    """:meth:`Bending.curvature` of several bendings of a kind (b, n)."""
+    waves = np.cos(np.pi * np.outer(share, np.arange(len(bendings[0].sharp))))
+    return np.asarray(np.exp(np.stack([waves @ one.sharp for one in bendings])))
+
+
+def _turnings(bendings: Sequence[Bending], share: FloatArray) -> FloatArray:
+    """:meth:`Bending.turning` of several bendings of a kind (b, n)."""
+    waves = np.sin(np.pi * np.outer(share, 1.0 + np.arange(len(bendings[0].turned))))
+    return np.stack([waves @ one.turned for one in bendings])
 
 
 @dataclass(frozen=True)
@@ -245,8 +255,7 @@ def bent_seams(
     ``side`` is 1 for a strip that stands up from its seam and -1 for one that hangs down.
     """
     share = seam.s / seam.middle
-    bent = np.stack([one.curvature(share) for one in bendings])
-    turned = np.stack([one.turning(share) for one in bendings])
+    bent, turned = _curvatures(bendings, share), _turnings(bendings, share)
     slopes = np.array([one.slope for one in bendings])
     count, stations = bent.shape
     frames = np.zeros((stations, count, 3, 3))
@@ -259,8 +268,9 @@ def bent_seams(
     turns = np.moveaxis(darboux(seam, bent, turned), 1, 0) * seam.step
     whole, mean = _rotation(turns)
     for k in range(stations - 1):
-        frames[k + 1] = whole[k] @ frames[k]
-        places[k + 1] = places[k] + seam.step * (mean[k] @ frames[k])[:, 0]
+        np.matmul(whole[k], frames[k], out=frames[k + 1])
+    places[1:] = seam.step * (mean @ frames[:-1])[..., 0, :]
+    places = np.cumsum(places, axis=0)
     return np.moveaxis(places, 1, 0), np.moveaxis(frames, 1, 0), bent, turned
 
 
