@@ -258,6 +258,9 @@ class Curve:
         The bound is that of the second derivative of each Bezier piece, so it always holds.
         """
         _positive(tolerance)
+        if self.degree == 1:
+            before, after = self.controls[:-1], self.controls[1:]
+            return np.vstack((before + 0.0 * after, after[-1:]))  # noughts signed as on a cubic
         legs = np.diff(self._spans.beziers, n=2, axis=1)
         bend = 6.0 * np.hypot(legs[..., 0], legs[..., 1]).max(axis=1, initial=0.0)
         counts = np.maximum(np.ceil(np.sqrt(bend / (8.0 * tolerance))), 1.0).astype(np.intp)

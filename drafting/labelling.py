@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import shapely
@@ -24,7 +24,7 @@ from drafting.lettering import (
     settled,
     shortened,
 )
-from drafting.pieces import CutPlan, Dart, Drill, Edge, Mark, Piece
+from drafting.pieces import CutPlan, Dart, Drill, Edge, Mark, Piece, outline_of
 from drafting.points import Point, direction
 from drafting.sign_words import EdgeWords, sign_shapes, sign_words
 from drafting.signs import HEAD, Ink, bracket_depth
@@ -172,9 +172,15 @@ def _stamp(words: str, free: Any, inside: Any, largest: float) -> tuple[Written,
 
 
 def _label(piece: Piece, blocks: Sequence[Block], room: Any) -> tuple[Written, ...]:
-    way = long_way(shapely.MultiPoint(piece.outline(0.05)))
+    way = _way(piece.edges)
     angles = (0.0, way, readable(direction(way).left.angle))
     return settled(room, blocks, angles, _LETTERS, piece.label_at)
+
+
+@kept(64)
+def _way(edges: tuple[Edge, ...]) -> float:
+    """The readable angle of a piece's longer side."""
+    return long_way(shapely.MultiPoint(outline_of(edges, 0.05)))
 
 
 def label_blocks(piece: Piece, labels: Labels) -> tuple[Block, ...]:
@@ -198,7 +204,8 @@ def _essential(piece: Piece, labels: Labels) -> tuple[Block, ...]:
     return _shapes(piece.title, (piece.cut.words(), labels.client))
 
 
-def _shapes(title: str, facts: Sequence[str]) -> tuple[Block, ...]:
+@lru_cache(maxsize=256)
+def _shapes(title: str, facts: tuple[str, ...]) -> tuple[Block, ...]:
     head = shortened(title, _LONGEST)
     said = [shortened(word, _LONGEST) for word in facts if one_line(word)]
     shapes = [[(head, 1.5), *((word, 1.0) for word in said)]]

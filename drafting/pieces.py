@@ -219,7 +219,7 @@ class Piece:
 
     def outline(self, tolerance: float = FLATTEN) -> FloatArray:
         """The sew line as a closed polyline (last point not repeated), shape (n, 2)."""
-        return np.vstack([edge.curve.flatten(tolerance)[:-1] for edge in self.edges])
+        return outline_of(self.edges, tolerance)
 
     def notch_point(self, notch: Notch) -> Point:
         """Where a notch stands on the sew line."""
@@ -297,6 +297,11 @@ def seam_mismatch(pieces: Iterable[Piece], seam: Seam) -> float:
     """First side minus second side minus the planned ease, centimetres."""
     kept = tuple(pieces)
     return stretch_length(kept, seam.first) - stretch_length(kept, seam.second) - seam.ease
+
+
+def outline_of(edges: Sequence[Edge], tolerance: float = FLATTEN) -> FloatArray:
+    """A ring of edges as a closed polyline (last point not repeated), shape (n, 2)."""
+    return np.vstack([edge.curve.flatten(tolerance)[:-1] for edge in edges])
 
 
 def ring(*edges: Edge | Sequence[Edge]) -> tuple[Edge, ...]:

@@ -12,7 +12,8 @@ import numpy as np
 import shapely
 
 from drafting.curves import Curve, line
-from drafting.pieces import Edge, Piece
+from drafting.kept import kept
+from drafting.pieces import Edge, Piece, outline_of
 from drafting.points import Point
 
 #: Arrow heads on the grain are this long.
@@ -39,7 +40,12 @@ class Ink(StrEnum):
 
 def thickness(piece: Piece) -> float:
     """The shorter side of the narrowest box round a piece, at any slant."""
-    outline = shapely.MultiPoint(piece.outline(0.05))
+    return _thickness(piece.edges)
+
+
+@kept(64)
+def _thickness(edges: tuple[Edge, ...]) -> float:
+    outline = shapely.MultiPoint(outline_of(edges, 0.05))
     corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline))
     return float(np.hypot(*np.diff(corners[:3], axis=0).T).min())
 

@@ -18,7 +18,7 @@ from drafting.drawing import draw_lines, draw_words
 from drafting.labelling import lettered
 from drafting.lettering import middle_of
 from drafting.pieces import Piece
-from drafting.points import Point
+from drafting.points import Move, Point
 from workroom.sheets.content import SheetContent
 from workroom.sheets.join_signs import Sign, kept_clear, signs
 from workroom.sheets.laid_pieces import paper_area
@@ -52,12 +52,13 @@ class Shifts:
     """
 
     def __init__(self, content: SheetContent, grid: Tiling, pieces: tuple[Piece, ...]) -> None:
-        pen = StrokePen()
-        for piece in pieces:
+        self._pens = [StrokePen() for _ in pieces]
+        for piece, pen in zip(pieces, self._pens, strict=True):
+            pen.begin_piece(piece.code, piece.title)
             draw_lines(pen, piece, content.labels)
         self.areas = tuple(paper_area(piece) for piece in pieces)
         self._content, self._grid, self._pieces = content, grid, pieces
-        self._lines = pen.shapes
+        self._lines = np.concatenate([np.empty(0, object), *(pen.shapes for pen in self._pens)])
         self._wide = widened((*self.areas, *self._lines))
         self._clear = kept_clear(self._lines)
 
@@ -79,6 +80,16 @@ class Shifts:
         boxes = [sign.box for sign in found]
         crossed = len(np.unique(drawing.query(boxes, predicate="intersects")[0])) if boxes else 0
         return Shifted(step, pieces, tiles, found, crossed)
+
+    def drawn(self, shifted: Shifted) -> StrokePen:
+        """Every stroke of the pieces of a shift, where they lie then."""
+        whole = StrokePen()
+        for piece, lines in zip(shifted.pieces, self._pens, strict=True):
+            whole.strokes += lines.strokes
+            whole.begin_piece(piece.code, piece.title)
+            draw_words(whole, piece, self._content.labels)
+        whole.end_piece()
+        return whole.moved(Move(shift=Point(shifted.step, 0.0))) if shifted.step else whole
 
 
 def to_the_right(area: Any, step: float) -> Any:

@@ -13,7 +13,7 @@ from drafting.points import Move, Point
 from drafting.units import CM_PER_INCH, LengthUnit, format_length
 from workroom.sheets.content import SheetContent
 from workroom.sheets.join_signs import Sign
-from workroom.sheets.laid_pieces import drawn, items, laid, moved
+from workroom.sheets.laid_pieces import items, laid, moved
 from workroom.sheets.nesting import CELL, GAP, Lay, lays
 from workroom.sheets.paper_sizes import PaperSize, paper_size
 from workroom.sheets.shifts import Shifts, to_the_right
@@ -120,19 +120,15 @@ def _clear_plan(
         if len(tried.tiles) <= len(first.tiles) and tried.crossed < best.crossed:
             best = tried
         step += _SHIFT
-    strokes, areas, kept = drawn(best.pieces, content), shifts.areas, best.pieces
-    if best.step:
-        shift = Move(shift=Point(best.step, 0.0))
-        strokes, kept = strokes.moved(shift), tuple(piece.moved(shift) for piece in kept)
-        areas = tuple(to_the_right(area, best.step) for area in areas)
+    shift = Move(shift=Point(best.step, 0.0))
     return TilePlan(
         content=content,
         paper=size,
         margin=margin,
         unit=unit,
-        pieces=kept,
-        areas=areas,
-        strokes=strokes,
+        pieces=tuple(piece.moved(shift) for piece in best.pieces),
+        areas=tuple(to_the_right(area, best.step) for area in shifts.areas),
+        strokes=shifts.drawn(best),
         grid=grid,
         tiles=best.tiles,
         signs=best.signs,
