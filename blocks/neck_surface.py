@@ -26,6 +26,7 @@ import numpy as np
 from blocks.neck_lines import STEP, TURN, Lines, lines_of, ring_slope, through
 from blocks.neck_measures import NeckShape, neck_figures
 from drafting.errors import DraftError, Problem
+from drafting.kept import kept_alike
 from drafting.points import FloatArray
 from drafting.roots import root_between
 from drafting.tolerances import ARC
@@ -108,6 +109,7 @@ class NeckSurface:
         return float(turned @ lines.shares) / whole if whole > LEAST_TURN else None
 
 
+@kept_alike(8)
 def neck_surface(shape: NeckShape) -> NeckSurface:
     """The surface of a neck: both girths, the height and the lean exactly as they are given.
 

@@ -9,13 +9,11 @@ import shapely
 from shapely import affinity
 
 from drafting.cutting import cut_line
-from drafting.drawing import draw_piece
 from drafting.errors import DraftError
 from drafting.pieces import Piece
 from drafting.points import Move
 from workroom.sheets.content import SheetContent
 from workroom.sheets.nesting import Item, Lay, Spot
-from workroom.sheets.strokes import StrokePen
 
 
 def paper_area(piece: Piece) -> Any:
@@ -47,14 +45,3 @@ def laid(content: SheetContent, lay: Lay, sheet: int = 0) -> tuple[Piece, ...]:
         for piece, spot in zip(content.pieces, spots, strict=True)
         if spot.sheet == sheet
     )
-
-
-def drawn(pieces: tuple[Piece, ...], content: SheetContent) -> StrokePen:
-    """Every stroke of pieces where they lie. Letters are placed anew, so none stands on its head.
-
-    Raises :class:`DraftError` as :func:`drafting.drawing.draw_piece` does.
-    """
-    pen = StrokePen()
-    for piece in pieces:
-        draw_piece(pen, piece, content.labels)
-    return pen

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from drafting.curves import line
-from drafting.drawing import Ink
+from drafting.drawing import Ink, draw_piece
 from drafting.errors import DraftError, Problem
 from drafting.pens import Pen
 from drafting.pieces import Piece
@@ -17,7 +17,7 @@ from drafting.points import Point
 from drafting.units import CM_PER_INCH, LengthUnit, format_length
 from workroom.sheets import scale_square
 from workroom.sheets.content import SheetContent
-from workroom.sheets.laid_pieces import drawn, items, laid
+from workroom.sheets.laid_pieces import items, laid
 from workroom.sheets.layers import layers
 from workroom.sheets.nesting import GAP, Item, nest
 from workroom.sheets.paper_sizes import paper_size
@@ -83,7 +83,10 @@ def sheet_bytes(
             with file.within("grid"):
                 _grid(PdfPen(file), width, tall, GRID[unit])
             with file.shifted(margin, low):
-                drawn(laid(content, lay, number), content).play(PdfPen(file, inks, pieces))
+                pen = PdfPen(file, inks, pieces)
+                for piece in laid(content, lay, number):
+                    # letters are placed anew, so that none stands on its head
+                    draw_piece(pen, piece, content.labels)
             spot = lay.spots[-1]
             if spot.sheet == number:
                 with file.within("square"), file.shifted(margin, low):
