@@ -95,12 +95,12 @@ def stand_room(
     """The check of a drawn stand's closed top edge for a kind of collar, its ends ``gap`` apart on
     either side of centre front; and ``rise_for_neck`` where a rise would do exactly.
 
-    One that was reckoned from the ``neck`` is held against the neck where it lies, and the number
-    is ``neck_at_top``, the neck's girth there."""
+    One that was reckoned from the ``neck`` is held against the neck where it lies; the numbers are
+    ``neck_at_top``, the neck's girth there, and ``rise``, what it asks."""
     if neck is not None:
         closed, ease = 2 * (stand.top.length + gap), values.number("finger_ease")
         check = neck_check(neck, closed, ease, f"{code}, top edge")
-        return check, {"neck_at_top": neck.girth}
+        return check, {"neck_at_top": neck.girth, "rise": neck.rise}
     check, rise = neck_room(
         neckline,
         stand.shape,

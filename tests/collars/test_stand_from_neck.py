@@ -162,6 +162,9 @@ def test_the_closed_top_edge_is_the_neck_at_its_height_and_the_room_asked(
     (check,) = [one for one in collar.checks if one.name == TOP]
     assert check.verdict is Verdict.PASS
     assert collar.numbers["neck_at_top"] == pytest.approx(girth, abs=1e-9)
+    rises = [one.measured for one in collar.checks if one.name == "rise at centre front"]
+    assert rises
+    assert rises == pytest.approx([collar.numbers["rise"]] * len(rises), abs=1e-9)
 
 
 def test_a_higher_neck_asks_less_rise_and_a_narrower_one_more() -> None:
