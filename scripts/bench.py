@@ -27,6 +27,7 @@ from collars.registry import COLLARS
 from drafting.library import data_folder
 from workroom.book.place import VARIABLE
 
+BUST = "#f-measurements-bust_girth"
 NOTHING = """async (times) => {
   const took = [];
   for (let n = 0; n < times; n += 1) {
@@ -86,6 +87,7 @@ def measured(page: Page, address: str, times: int, said: float) -> None:
     rows = []
     for kind in ("none", *COLLARS):
         page.check(f"input[name=kind][value='{kind}']")
+        page.fill(BUST, "90")
         page.wait_for_timeout(400)
         took = [redrawn(page) for _ in range(times)]
         rows.append((kind, took, page.evaluate(NOTHING, times)))
@@ -99,11 +101,11 @@ def measured(page: Page, address: str, times: int, said: float) -> None:
 
 
 def redrawn(page: Page) -> float:
-    """One step of the bust; milliseconds from the keystroke to the drawing shown."""
+    """One step of the bust, to one that was not drawn lately, so that nothing kept is of use;
+    milliseconds from the keystroke to the drawing shown."""
     fitting = page.locator("#fitting")
     before = fitting.get_attribute("data-redrawn")
-    step = "ArrowUp" if int(before or 0) % 2 else "ArrowDown"
-    page.locator("#f-measurements-bust_girth").press(step)
+    page.locator(BUST).press("ArrowUp")
     while fitting.get_attribute("data-redrawn") == before:
         page.wait_for_timeout(5)
     return float(fitting.get_attribute("data-took") or 0.0)
