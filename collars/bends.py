@@ -19,6 +19,7 @@ import numpy as np
 
 from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
+from drafting.kept import kept_alike
 from drafting.points import FloatArray, Point, direction
 from drafting.roots import root_between
 from drafting.tolerances import ARC, SAME_POINT
@@ -146,6 +147,7 @@ def bend_with_rise(straight: float, length: float, rise: float) -> Bend:
     return Bend(straight, length, angle if rise >= 0 else -angle)
 
 
+@kept_alike(8)
 def drawn(straight: float, length: float, rise: float) -> tuple[Bend, Curve]:
     """A bend and its spline, whose own length and rise are as asked to within ``ARC``.
 

@@ -15,6 +15,7 @@ import numpy as np
 
 from collars.bends import Bend, drawn
 from drafting.curves import Curve, angle_between, bezier, corner, joined, line, through
+from drafting.kept import kept_alike
 from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, ring
 from drafting.points import Move, Point
 from drafting.roots import root_between
@@ -81,6 +82,7 @@ def draw_fall(seam_length: float, shape: FallShape, turn: float) -> Fall:
     return Fall(shape, bend, seam, upper, under, turn)
 
 
+@kept_alike(8)
 def free_edges(seam: Curve, shape: FallShape, turn: float) -> tuple[Outline, Outline]:
     """The free edges of upper and under collar over a seam, the under ones smaller by ``turn``."""
     front = line(seam.end, tip_of(seam, shape))
@@ -90,6 +92,7 @@ def free_edges(seam: Curve, shape: FallShape, turn: float) -> tuple[Outline, Out
     return upper, _outline(*_smaller(front, bent, level, turn), radius)
 
 
+@kept_alike(8)
 def hill(length: float, rise: float) -> tuple[Bend, Curve]:
     """The seam of a fall: level at centre back, ``rise`` above its end.
 

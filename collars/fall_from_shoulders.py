@@ -23,6 +23,7 @@ from collars.parameters import Values, collar_sheet
 from collars.stand import StandShape
 from drafting.checks import Check, Verdict
 from drafting.errors import Problem
+from drafting.kept import kept_alike
 from drafting.points import FloatArray
 from drafting.roots import root_between
 from drafting.tolerances import TOP_EDGE
@@ -85,6 +86,7 @@ def line_on_shoulders(neckline: Neckline, behind: float, before: float) -> float
     return float(sum(np.hypot(*np.diff(row, axis=0).T).sum() for row in rows))
 
 
+@kept_alike(8)
 def outer_length(seam: float, shape: FallShape) -> float:
     """The outer edge (half, cm) of a fall over a seam of a length, its point not rounded."""
     curve = hill(seam, shape.rise)[1]

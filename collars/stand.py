@@ -169,24 +169,34 @@ def _top_length(bend: Bend, shape: StandShape, upto: float = inf) -> float:
 def reckoned_top(bend: Bend, shape: StandShape, ends: FloatArray) -> FloatArray:
     """Length of the top edge above a neck seam from the first to the last of the arc lengths
     ``ends``; for one stand or, bends as the last axis, for many."""
+    leant, slope, half = _along_top(bend, shape, ends)
+    return np.asarray((np.tensordot(_WEIGHTS, np.hypot(1.0 - leant, slope), 1) * half).sum(axis=0))
+
+
+def _along_top(
+    bend: Bend, shape: StandShape, ends: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """What the length of the top edge is summed up from, between ``ends``: height times curvature,
+    the slope of the height, and half the lengths of the stretches."""
     half = 0.5 * np.diff(ends, axis=0)
     s = 0.5 * (ends[:-1] + ends[1:]) + np.multiply.outer(_NODES, half)
     share = s / bend.length
     slope = (shape.front - shape.back) * 6.0 * share * (1.0 - share) / bend.length
-    speed = np.hypot(1.0 - heights_at(shape, share) * bend.curvature(s), slope)
-    return np.asarray((np.tensordot(_WEIGHTS, speed, 1) * half).sum(axis=0))
+    return heights_at(shape, share) * bend.curvature(s), slope, half
 
 
 def rise_for_top(neckline: Neckline, shape: StandShape, top: float, most: float) -> float | None:
     """The rise with which the half top edge is ``top`` (cm); ``None`` if none from 0 to ``most``
     and within what the stand can be drawn with does it."""
     level = bend_with_rise(shape.straight, neckline.half, 0.0)
+    turned = replace(level, angle=1.0)
+    leant, slope, half = _along_top(turned, shape, turned.stations())
+    weights = np.multiply.outer(_WEIGHTS, half)
 
     def over(turn: float) -> float:
-        return _top_length(replace(level, angle=turn), shape) - top
+        return float((np.hypot(1.0 - turn * leant, slope) * weights).sum()) - top
 
-    per_turn = replace(level, angle=1.0).most_curvature
-    tightest = (1.0 - LEAST_RADIUS_SHARE) / max(shape.back, shape.front) / per_turn
+    tightest = (1.0 - LEAST_RADIUS_SHARE) / max(shape.back, shape.front) / turned.most_curvature
     reached = min(most, most_rise(level.bent))
     high = min(bend_with_rise(shape.straight, neckline.half, reached).angle, tightest)
     if over(0.0) < 0.0 or over(high) > 0.0:

@@ -13,7 +13,7 @@ import numpy as np
 from blocks.body import Body, complete, rules_used
 from blocks.measures import measurements
 from blocks.neckline import Neckline
-from collars.drafts import Ground
+from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
 from drafting.checks import Check
 from drafting.points import FloatArray
@@ -68,6 +68,11 @@ def collar_alone(order: Order, neckline: Neckline) -> dict[str, float]:
     """The numbers of an order's collar drafted to another neckline from its arcs alone."""
     collar = draft_collar(order.card, Ground(neckline))
     assert collar is not None
+    return collar_numbers(collar)
+
+
+def collar_numbers(collar: CollarDraft) -> dict[str, float]:
+    """The numbers of a collar, and how far its checks are off, by their keys."""
     found = {f"collar.{key}": value for key, value in collar.numbers.items()}
     return found | {key: check.off for key, check in keyed(collar.checks)}
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from drafting.points import FloatArray
 from workroom.certainty.differences import Values, fine_slope, slope
 from workroom.certainty.drafts import (
     collar_alone,
+    collar_numbers,
     from_arcs,
     numbers_of,
     order_at,
@@ -87,16 +89,18 @@ def moving(order: Order, arcs: Mapping[str, Slopes], roots: list[str], *, thorou
 
 def _collar(order: Order, arcs: Mapping[str, Slopes]) -> dict[str, Slopes]:
     neckline = order.neckline
-    keys = list(collar_alone(order, neckline))
+    numbers = collar_numbers(order.collar) if order.collar else {}
+    keys, now = list(numbers), row(numbers, numbers)
     by_scalar: dict[str, FloatArray] = {}
     for scalar in arcs:
         if getattr(neckline, scalar) is None or not arcs[scalar]:
             continue
+        at = _collar_along(order, neckline, scalar, keys)
+        step = COLLAR_STEP * (0.1 if scalar == "shoulders_slope" else 1.0)
         try:
-            by_scalar[scalar] = slope(
-                _collar_along(order, neckline, scalar, keys),
-                COLLAR_STEP * (0.1 if scalar == "shoulders_slope" else 1.0),
-            )
+            if np.array_equal(at(step), now, equal_nan=True):
+                continue  # it plays no part in this collar
+            by_scalar[scalar] = slope(at, step)
         except DraftError:
             return {}
     return {
@@ -107,6 +111,7 @@ def _collar(order: Order, arcs: Mapping[str, Slopes]) -> dict[str, Slopes]:
 
 
 def _collar_along(order: Order, neckline: Neckline, scalar: str, keys: list[str]) -> Values:
+    @cache
     def at(step: float) -> FloatArray:
         moved = replace(neckline, **{scalar: getattr(neckline, scalar) + step})
         return row(collar_alone(order, moved), keys)
