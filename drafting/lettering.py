@@ -153,6 +153,8 @@ def settled(
     wanted = near or known.middle
     best: tuple[float, Block, float, Point] | None = None
     for angle in angles:
+        if best is not None and largest < _BETTER * best[0]:
+            break  # no letters can be so much larger
         turned = known.turned(-angle)
         spots = turned.near(wanted.turned(-angle))
         for block in blocks:
@@ -205,8 +207,11 @@ class _Spots:
 def _largest(
     room: Any, spots: _Spots, block: Block, sizes: list[float]
 ) -> tuple[float, Point] | None:
-    found = None
-    low, high = 0, len(sizes)  # sizes fall, so whatever fits at one place fits at all later ones
+    # sizes fall, so whatever fits at one place fits at all later ones
+    last = _fits(room, spots, block.size(sizes[-1])) if sizes else None
+    if last is None:
+        return None
+    found, low, high = (sizes[-1], last), 0, len(sizes) - 1
     while low < high:
         here = (low + high) // 2
         place = _fits(room, spots, block.size(sizes[here]))

@@ -96,7 +96,9 @@ class StrokePen:
     def within(self, window: Any) -> list[Stroke]:
         """The strokes that show inside a shapely area."""
         wide = window.buffer(_WIDTH, join_style="mitre")
-        return [stroke for stroke in self.strokes if stroke.shape.intersects(wide)]
+        shapely.prepare(wide)
+        seen = np.flatnonzero(shapely.intersects(wide, self.shapes))
+        return [self.strokes[k] for k in seen]
 
     def covered(self, gap: float) -> Any:
         """All paper nearer than ``gap`` to any stroke, a shapely area."""

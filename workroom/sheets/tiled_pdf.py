@@ -3,6 +3,7 @@ every page that carries part of a piece. See ``workroom.sheets.pdf_file`` for th
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
 
 from drafting.curves import line
@@ -111,13 +112,10 @@ def _name(pen: Pen, plan: TilePlan, tile: Tile) -> None:
         low.x, low.y + strip, low.x + plan.grid.across, low.y + plan.grid.height
     ).buffer(-2 * _CLEAR, join_style="mitre")
     near = Point(low.x + 3.0, low.y + plan.grid.height - 3.0)
-    taken = [stroke.shape.buffer(_CLEAR) for stroke in plan.strokes.within(room)]
-    taken += [
-        sign.box.buffer(_CLEAR)
-        for sign in plan.signs
-        if tile in (sign.join.first, sign.join.second)
-    ]
-    room = room.difference(shapely.union_all(taken))
+    taken = [stroke.shape for stroke in plan.strokes.within(room)]
+    taken += [sign.box for sign in plan.signs if tile in (sign.join.first, sign.join.second)]
+    clear = shapely.buffer(np.array(taken, dtype=object), _CLEAR, quad_segs=16)
+    room = room.difference(shapely.union_all(clear))
     for block in blocks:
         written = settled(room, [block], (0.0,), 0.3, near)
         for words in written:
