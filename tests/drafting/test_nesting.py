@@ -117,6 +117,17 @@ def test_a_few_rectangles_lie_as_short_as_can_be(sizes: Sizes, strip: int) -> No
     assert length_of(sizes, float(strip)) == pytest.approx(shortest(sizes, float(strip)), abs=1e-6)
 
 
+def test_what_is_remembered_of_other_lays_changes_none() -> None:
+    """The same shapes laid by one that laid some of them before, on this width and another."""
+    sizes = ((10.0, 12.0), (7.0, 9.5), (4.0, 30.0), (12.0, 3.0), (8.0, 8.0), (3.0, 5.0))
+    items = [Item((shape(rectangle(*size), 0.4),)) for size in sizes]
+    nester = Nester(0.4)
+    nester.nest(items[:3], 24.0)
+    nester.nest(items[::-1], 18.0)
+
+    assert nester.nest(items, 24.0) == Nester(0.4).nest(items, 24.0)
+
+
 corners = st.lists(st.tuples(halves, halves), min_size=4, max_size=9)
 
 

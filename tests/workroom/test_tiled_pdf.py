@@ -15,9 +15,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drafting.drawing import Labels
+from drafting.drawing import Labels, draw_piece
 from drafting.errors import DraftError
 from drafting.library import data_folder
+from drafting.points import Move, Point
 from drafting.units import LengthUnit
 from tests import pdfs, shapes
 from workroom.order import make_order, open_card
@@ -25,6 +26,7 @@ from workroom.papers import papers, sheet_content
 from workroom.sheets.content import SheetContent
 from workroom.sheets.join_signs import Sign, kept_clear, signs
 from workroom.sheets.sheet_pdf import drawing_pdf
+from workroom.sheets.shifts import Shifts, to_the_right
 from workroom.sheets.strokes import StrokePen
 from workroom.sheets.tile_plan import TilePlan, tile_plan
 from workroom.sheets.tiled_pdf import draw_marks, home_paper, pages_of, tiled_bytes
@@ -350,6 +352,23 @@ def test_signs_keep_clear_of_the_drawing_of_the_demo() -> None:
         drawn = shapely.union_all([stroke.shape for stroke in plan.strokes.strokes])
         for sign in plan.signs:
             assert not sign.box.intersects(drawn) or has_no_clear_place(plan, sign, drawn)
+
+
+@pytest.mark.parametrize("step", [0.0, 0.4, 3.2])
+def test_a_shift_shows_what_the_shifted_pieces_would(step: float) -> None:
+    """All is found where the pieces lay first, and lies where pieces moved there would draw it."""
+    grid = tiling(19.0, 27.0, 1.0, 90.0, 80.0)
+    shifts = Shifts(SMALL, grid, SMALL.pieces)
+    found, move = shifts.tried(step), Move(shift=Point(step, 0.0))
+    pen = StrokePen()
+    for piece in found.pieces:
+        draw_piece(pen, piece.moved(move), LABELS)
+    pages = grid.needed([*pen.shapes, *(to_the_right(area, step) for area in shifts.areas)])
+
+    assert shapely.hausdorff_distance(shifts.drawn(found).shapes, pen.shapes).max() < 1e-5
+    assert found.tiles == pages
+    assert [sign.join for sign in found.signs] == list(joins(grid, pages))
+    assert found.crossed == sum(shapely.intersects(pen.shapes, s.box).any() for s in found.signs)
 
 
 def test_there_is_a_sign_even_where_it_must_cross_something() -> None:
