@@ -66,6 +66,8 @@ class Resting:
         for _ in range(_ROUNDS):
             whole = square + stiff
             whole[fast] = 0.0
+            if not np.isfinite(whole).all():
+                break  # two neighbours came to lie on each other: no better place is known
             most = 0.0
             for _ in range(_TRIES):
                 damped = whole.copy()

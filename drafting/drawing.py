@@ -31,6 +31,7 @@ def draw_piece(
     can be laid round it; without a stamp the :class:`DraftError` of
     :func:`drafting.cutting.cut_line` comes through.
     """
+    _cut(piece, labels)  # refused before anything is begun
     pen.begin_piece(piece.code, piece.title)
     draw_lines(pen, piece, labels)
     draw_words(pen, piece, labels, edge_words=edge_words)
@@ -39,12 +40,7 @@ def draw_piece(
 
 def draw_lines(pen: Pen, piece: Piece, labels: Labels) -> None:
     """Draw all of a piece but what is written on it, as :func:`draw_piece` does."""
-    try:
-        cut: CutLine | None = cut_line(piece)
-    except DraftError:
-        if labels.stamp is None:
-            raise
-        cut = None
+    cut = _cut(piece, labels)
     if cut is not None:
         pen.outline(Ink.CUT, cut.curves())
     pen.outline(Ink.SEW, tuple(edge.curve for edge in piece.edges))
@@ -52,6 +48,16 @@ def draw_lines(pen: Pen, piece: Piece, labels: Labels) -> None:
         pen.curve(ink, curve)
     for drill in piece.drills:
         pen.dot(Ink.DRILL, drill.at, DRILL)
+
+
+def _cut(piece: Piece, labels: Labels) -> CutLine | None:
+    """The cut line; a stamped piece may have none."""
+    try:
+        return cut_line(piece)
+    except DraftError:
+        if labels.stamp is None:
+            raise
+        return None
 
 
 def draw_words(
