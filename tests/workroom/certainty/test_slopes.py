@@ -291,7 +291,7 @@ def test_the_budget_of_a_shirt_costs_one_draft_and_eight_collars(
     monkeypatch.setattr(moving_module, "order_at", counted)
     monkeypatch.setattr(moving_module, "collar_alone", collar)
     certainty(order)
-    assert counts == {"order": 1, "collar": 9}
+    assert counts == {"order": 1, "collar": 8}
 
 
 def test_differences_are_of_the_order_they_say() -> None:
