@@ -50,14 +50,55 @@ def lengths(rates: FloatArray) -> FloatArray:
         for least, rule in _EASY_RULES:
             if easy >= least:
                 return _speeds(rates, rule)
-    rows = rates.tolist()
-    clear = _clearances(rows)
-    worst = min(clear, default=_STANDS)
+    clear = _clearances(rates)
+    worst = min(clear, default=_STANDS) if len(rates) <= _FEW else float(np.min(clear))
     for least, rule in _RULES:
         if worst >= least:
             return _speeds(rates, rule)
+    found, far = np.zeros(len(rates)), np.asarray(clear)
+    most = inf
+    for least, rule in _RULES:
+        some = np.flatnonzero((far >= least) & (far < most))
+        if len(some):
+            found[some] = _speeds(rates[some], rule)
+        most = least
+    blurred = np.flatnonzero(far < most)
+    if len(blurred):
+        few = len(blurred) <= _FEW
+        halved = _of_few_halves(rates[blurred].tolist()) if few else _of_halves(rates[blurred])
+        found[blurred] = halved
+    return found
+
+
+def _of_halves(rates: FloatArray) -> FloatArray:
+    """Lengths of stretches that are blurred as a whole, from their halves."""
+    found, owner = np.zeros(len(rates)), np.arange(len(rates))
+    for _ in range(_DEPTH - 1):
+        first, second = 0.5 * (rates[:, 0] + rates[:, 1]), 0.5 * (rates[:, 1] + rates[:, 2])
+        middle = 0.25 * (first + second)
+        left = np.stack((0.5 * rates[:, 0], 0.5 * first, middle), axis=1)
+        right = np.stack((middle, 0.5 * second, 0.5 * rates[:, 2]), axis=1)
+        rates, owner = np.concatenate((left, right)), np.concatenate((owner, owner))
+        clear = np.asarray(_clearances(rates))  # what is left at the depth allowed has no length
+        most = inf
+        for least, rule in _RULES:
+            some = (clear >= least) & (clear < most)
+            np.add.at(found, owner[some], _speeds(rates[some], rule))
+            most = least
+        blurred = clear < most
+        if not blurred.any():
+            break
+        rates, owner = rates[blurred], owner[blurred]
+    return found
+
+
+def _of_few_halves(rows: Sequence[_Row]) -> list[float]:
+    """:func:`_of_halves` of few stretches, without the weight of arrays."""
     found, owner = [0.0] * len(rows), list(range(len(rows)))
-    for _ in range(_DEPTH):
+    for _ in range(_DEPTH - 1):
+        left, right = zip(*(_halves(row) for row in rows), strict=True)
+        rows, owner = [*left, *right], owner * 2
+        clear = list(_clearances(np.array(rows)))  # what is left at the depth allowed has no length
         most = inf
         for least, rule in _RULES:
             some = [k for k, at in enumerate(clear) if least <= at < most]
@@ -69,10 +110,8 @@ def lengths(rates: FloatArray) -> FloatArray:
         blurred = [k for k, at in enumerate(clear) if at < most]
         if not blurred:
             break
-        left, right = zip(*(_halves(rows[k]) for k in blurred), strict=True)
-        rows, owner = [*left, *right], [owner[k] for k in blurred] * 2
-        clear = _clearances(rows)  # what is left at the depth allowed has no length
-    return np.array(found)
+        rows, owner = [rows[k] for k in blurred], [owner[k] for k in blurred]
+    return found
 
 
 def _halves(row: _Row) -> tuple[_Row, _Row]:
@@ -104,7 +143,7 @@ def _least_clearance(rates: FloatArray) -> float:
     return nearest + (nearest * nearest - 1.0) ** 0.5 if nearest > 1.0 else 0.0
 
 
-def _clearances(rows: Sequence[_Row]) -> list[float]:
+def _clearances(rates: FloatArray) -> Sequence[float] | FloatArray:
     """How far the zeros of the speed keep from each stretch, complex ones counted: the sum of the
     half axes of the ellipse about -1 and 1 through the nearest, [0, 1] stretched on to [-1, 1].
     Large where nothing moves.
@@ -112,9 +151,8 @@ def _clearances(rows: Sequence[_Row]) -> list[float]:
     The square of the speed is the product of the hodograph, taken as one complex number, and its
     mirror image; so its zeros are those of a quadratic, and theirs mirrored.
     """
-    if len(rows) <= _FEW:
-        return [_one_clearance(row) for row in rows]
-    rates = np.array(rows)
+    if len(rates) <= _FEW:
+        return [_one_clearance(row) for row in rates.tolist()]
     h = rates[..., 0] + 1j * rates[..., 1]
     far, middle = h[:, 2] - h[:, 0], h[:, 0] + 2.0 * h[:, 1] + h[:, 2]
     curl = middle - 4.0 * h[:, 1]  # hodograph: (curl w w + 2 far w + middle) / 4, w from -1 to 1
@@ -128,8 +166,8 @@ def _clearances(rows: Sequence[_Row]) -> list[float]:
         nearest = longer + np.sqrt(np.maximum(longer * longer - 1.0, 0.0))
     nearest = np.fmin(nearest, _STANDS)  # or is too far away for a number
     nearest = np.where(q == 0.0, np.where(curl == 0.0, _STANDS, 1.0), nearest)
-    each: list[float] = np.where(np.abs(rates).max(axis=(1, 2)) <= STILL, _STANDS, nearest).tolist()
-    return each
+    still = np.abs(rates).max(axis=(1, 2)) <= STILL
+    return np.asarray(np.where(still, _STANDS, nearest), dtype=np.float64)
 
 
 def _one_clearance(row: _Row) -> float:
