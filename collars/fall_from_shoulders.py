@@ -77,7 +77,14 @@ def line_on_shoulders(neckline: Neckline, behind: float, before: float) -> float
 
     Raises :class:`DraftError` when the neckline was only taped.
     """
-    laid = lay_front_on_back(neckline, 0.0)
+    # only the curves play a part: collars drafted to arcs a little off share the line
+    curves = replace(neckline, back_arc=0.0, front_arc=0.0, shoulders_slope=None, neck_girth=None)
+    return _line_on(curves, behind, before)
+
+
+@kept_alike(8)
+def _line_on(curves: Neckline, behind: float, before: float) -> float:
+    laid = lay_front_on_back(curves, 0.0)
     rows = []
     for curve, first in ((laid.back, True), (laid.front, False)):
         t = np.linspace(*curve.span, _STEPS + 1)
