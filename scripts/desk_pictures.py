@@ -1,5 +1,5 @@
-"""Draw the pictures of the desk in docs/desk: the newcomer's path of the browser tests and a
-fitting, kept small.
+"""Draw the pictures of the desk in docs/desk: the newcomer's path of the browser tests, a
+fitting and the collar on the neck, kept small.
 
 Usage: python scripts/desk_pictures.py
 """
@@ -15,8 +15,10 @@ from PIL import Image
 
 ROOT = Path(__file__).resolve().parent.parent
 INTO = ROOT / "docs" / "desk"
-TESTS = [f"tests/workroom/desk/test_{name}.py" for name in ("browser", "toile_page")]
-WITH_PICTURES = "newcomers or failed_checks or seen_on_the_toile"
+TESTS = [
+    f"tests/workroom/desk/test_{name}.py" for name in ("browser", "toile_page", "neck_turning")
+]
+WITH_PICTURES = "newcomers or failed_checks or seen_on_the_toile or turned_by_hand"
 _COLOURS, _WIDTH = 64, 1200
 
 

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import pytest
 from playwright.sync_api import Page, expect
 
-from tests.workroom.desk.conftest import Desk, collect_ignore
+from tests.workroom.desk.conftest import Desk
 from tests.workroom.desk.test_browser import begin, measure, picture, settled
-
-pytestmark = pytest.mark.skipif(bool(collect_ignore), reason="Chromium is not installed")
 
 
 def opened(page: Page, desk: Desk) -> None:
@@ -34,10 +31,9 @@ def test_it_is_turned_by_hand_key_and_button_and_says_from_where(page: Page, des
     expect(place.locator("svg")).to_be_visible()
     assert sum(url.endswith("/neck") for url in asked) == 1
     expect(said).to_contain_text("her front and left")
-    picture(page, "on-neck", "#on-neck")
+    picture(page, "7-on-the-neck", "#on-neck")
     page.get_by_role("button", name="Back", exact=True).click()
     expect(said).to_contain_text("her back,")
-    picture(page, "on-neck-back", "#on-neck")
     expect(place.locator(".front")).to_have_count(0)
     page.get_by_role("button", name="Front", exact=True).click()
     expect(place.locator(".front")).to_have_count(1)
@@ -77,7 +73,7 @@ def test_nothing_moves_by_itself_for_who_wants_no_motion(page: Page, desk: Desk)
           const place = document.getElementById('on-neck-picture');
           let count = 0;
           new MutationObserver(() => { count += 1; }).observe(place, {childList: true});
-          document.querySelector('.turns [data-turn="180"]').click();
+          document.querySelector('.around [data-turn="180"]').click();
           await new Promise((done) => setTimeout(done, 500));
           return count;
         }"""

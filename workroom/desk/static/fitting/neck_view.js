@@ -170,7 +170,7 @@ export const ready = (root, content) => {
     clearTimeout(soon);
     if (view.open) soon = setTimeout(ask, 400);
   }).observe(root, { attributes: true, attributeFilter: ["data-redrawn"] });
-  for (const button of document.querySelectorAll(".turns button")) {
+  for (const button of document.querySelectorAll("#on-neck .around button")) {
     button.addEventListener("click", () => {
       const { turn: to, by, raise } = button.dataset;
       go(to === undefined ? turn + Number(by || 0) : Number(to), raised + Number(raise || 0));
