@@ -17,6 +17,8 @@ from workroom.order import Order
 
 FACE, BOLD = "Neckarc", "Neckarc-Bold"
 _MARGIN = 48.0
+#: Above the first line, where no stamp stands, and below the last, over the foot.
+_ABOVE, _BELOW = 30.0, 37.0
 _GREY = 0.35
 
 
@@ -51,7 +53,7 @@ def _styles() -> dict[str, Any]:
     return {
         "plain": plain,
         "small": ParagraphStyle("small", parent=plain, fontSize=8, leading=10.5),
-        "tiny": ParagraphStyle("tiny", parent=plain, fontSize=6.8, leading=8.2),
+        "tiny": ParagraphStyle("tiny", parent=plain, fontSize=6.8, leading=7.9),
         "step": ParagraphStyle("step", parent=plain, spaceAfter=5),
         "bold": ParagraphStyle("bold", parent=plain, fontName=BOLD),
         "title": ParagraphStyle("title", parent=plain, fontName=BOLD, fontSize=17, leading=22),
@@ -96,8 +98,8 @@ def table(
     made = Table(body, colWidths=across, repeatRows=1 if head else 0)
     lines = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("TOPPADDING", (0, 0), (-1, -1), 1.5 if style == "small" else 0.2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.0 if style == "small" else 1.1),
+        ("TOPPADDING", (0, 0), (-1, -1), 1.5 if style == "small" else 0.1),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.0 if style == "small" else 0.9),
         ("LEFTPADDING", (0, 0), (-1, -1), 2.0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 4.0),
         ("LINEBELOW", (0, 0), (-1, -1), 0.25, _grey()),
@@ -163,8 +165,8 @@ def booklet(order: Order, title: str, story: list[Any]) -> bytes:
         pagesize=LETTER if card.unit is LengthUnit.INCH else A4,
         leftMargin=_MARGIN,
         rightMargin=_MARGIN,
-        topMargin=_MARGIN,
-        bottomMargin=_MARGIN,
+        topMargin=_MARGIN if order.stamp else _ABOVE,
+        bottomMargin=_BELOW,
         title=title,
         author="",
         invariant=1,
