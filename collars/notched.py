@@ -149,7 +149,7 @@ def _too_sharp(facing: Piece, upper: Piece) -> list[Problem]:
     """Points that cannot be turned."""
     corners = (
         ("lapel", facing, EdgeName.LAPEL_EDGE, "gorge_slope", "Let the gorge run down more."),
-        ("collar", upper, EdgeName.COLLAR_END, "notch_angle", "Open the notch less or more."),
+        ("collar", upper, EdgeName.COLLAR_END, "notch_angle", "Open the notch more."),
     )
     return [
         Problem(

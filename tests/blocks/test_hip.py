@@ -25,17 +25,8 @@ from drafting.errors import DraftError
 from drafting.opening import opened
 from drafting.pieces import EdgeName, MarkKind, Piece, seam_mismatch
 from drafting.points import Point
+from tests.fronts import BODY, METHODS
 from tests.strategies import bodies, scrawls
-
-METHODS = st.sampled_from(method_names())
-BODY = {
-    "bust_girth": 92.0,
-    "waist_girth": 74.0,
-    "hip_girth": 98.0,
-    "waist_to_hip": 20.0,
-    "back_waist_length": 39.0,
-    "neck_base_girth": 37.0,
-}
 
 
 def made(
