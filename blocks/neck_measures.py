@@ -5,23 +5,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from math import cos, pi, radians
-from types import MappingProxyType
+from math import cos, pi
 
 from blocks.body import Body
-from drafting.library import read_data
+from drafting.library import read_figures
 
 
-@cache
 def neck_figures() -> Mapping[str, float]:
     """The figures of ``data/neck.toml`` in centimetres, radians and shares."""
-    found: dict[str, float] = {}
-    for table in read_data("neck").values.values():
-        for key, row in table.items():
-            value = float(row["value"])
-            found[key] = radians(value) if row["unit"] == "deg" else value
-    return MappingProxyType(found)
+    return read_figures("neck")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,12 @@ from __future__ import annotations
 import re
 import tomllib
 from bisect import bisect_left
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
+from math import radians
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from drafting.errors import DataError, Problem
@@ -83,6 +86,20 @@ def read_data(name: str) -> TomlText:
             Problem("this data file cannot be read", place=path.name, advice="Install again.")
         ) from error
     return _parsed(text, path.name)
+
+
+@cache
+def read_figures(name: str) -> Mapping[str, float]:
+    """Every figure of a data file's tables by its own name, in centimetres, radians and shares.
+
+    Raises :class:`DataError` when the file is missing or cannot be read.
+    """
+    found: dict[str, float] = {}
+    for table in read_data(name).values.values():
+        for key, row in table.items():
+            value = float(row["value"])
+            found[key] = radians(value) if row["unit"] == "deg" else value
+    return MappingProxyType(found)
 
 
 def read_toml(text: str, name: str) -> TomlText:
