@@ -6,6 +6,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from drafting.sentences import Sentence
+
 
 class Verdict(StrEnum):
     """What a check says. Only ``FAIL`` stops cutting."""
@@ -31,6 +33,10 @@ class Check:
     unit: str = "cm"
     source: str = ""
     least: bool = False
+
+    def __post_init__(self) -> None:
+        for name in ("name", "advice", "where"):
+            object.__setattr__(self, name, Sentence(getattr(self, name)))
 
     @property
     def off(self) -> float:

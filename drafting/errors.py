@@ -6,8 +6,11 @@ A draft that merely looks wrong is no error: checks report it (see ``drafting.ch
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
+
+from drafting.sentences import Sentence, written
+from drafting.units import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,15 +28,19 @@ class Problem:
     accepted: str = ""
     advice: str = ""
 
-    def said_by(self, words: Callable[[str], str]) -> Problem:
-        """The same problem with every sentence put through ``words`` (another unit, say)."""
+    def __post_init__(self) -> None:
+        for name in ("said", "got", "accepted", "advice"):
+            object.__setattr__(self, name, Sentence(getattr(self, name)))
+
+    def written(self, unit: LengthUnit) -> Problem:
+        """The same problem with every length in ``unit``."""
         return Problem(
-            words(self.said),
+            written(self.said, unit),
             self.place,
             self.key,
-            words(self.got),
-            words(self.accepted),
-            words(self.advice),
+            written(self.got, unit),
+            written(self.accepted, unit),
+            written(self.advice, unit),
         )
 
     def __str__(self) -> str:

@@ -5,6 +5,7 @@ The numbers 10, 2.54, 72 and 96 appear here and nowhere else.
 
 from __future__ import annotations
 
+import math
 import re
 from enum import StrEnum
 from fractions import Fraction
@@ -13,6 +14,7 @@ MM_PER_CM = 10.0
 CM_PER_INCH = 2.54
 POINTS_PER_CM = 72.0 / CM_PER_INCH
 CSS_PIXELS_PER_CM = 96.0 / CM_PER_INCH
+_HAIR = 1e-6
 
 
 class LengthUnit(StrEnum):
@@ -73,40 +75,83 @@ def parse_length(text: str, unit: LengthUnit) -> float:
     return total * _SUFFIX.get(named, CM_PER_INCH)
 
 
-def format_length(value: float, unit: LengthUnit, *, places: int = 1) -> str:
-    """Centimetres for a maker to read: ``37.4 cm``, or inches to the sixteenth: ``14 3/4 in``."""
-    if unit is LengthUnit.CM:
-        return f"{round(value, places) + 0.0:.{places}f} cm"
-    return f"{format_inches(value)} in"
+class Rounding(StrEnum):
+    """Which way a length is rounded when it is written out."""
+
+    NEAREST = "nearest"
+    UP = "up"
+    DOWN = "down"
 
 
-def format_inches(value: float) -> str:
+#: The finest fraction of an inch that is written, and the finest that a tape measure shows.
+SIXTEENTH, EIGHTH = 16, 8
+#: Lengths that a sixteenth tells too roughly (inches) come as hundredths of an inch.
+_SMALL_INCHES = 1 / 8
+
+
+def format_length(
+    value: float,
+    unit: LengthUnit,
+    *,
+    places: int = 1,
+    rounding: Rounding = Rounding.NEAREST,
+    tape: bool = False,
+) -> str:
+    """Centimetres for a maker to read: ``37.4 cm``, or inches to the sixteenth: ``14 3/4 in``.
+
+    For a ``tape`` measure inches come to the eighth. Under an eighth of an inch what is no
+    sixteenth is written in hundredths, ``0.04 in``.
+    """
+    return f"{_amount(value, unit, places, rounding, tape)} {unit.value}"
+
+
+def format_span(
+    low: float, high: float, unit: LengthUnit, *, places: int = 1, tape: bool = False
+) -> str:
+    """Two lengths (cm) for a maker to read, ``2 to 4 cm``, each rounded inwards; to the nearest
+    where they lie too close together for that."""
+    ways = (Rounding.UP, Rounding.DOWN)
+    if from_cm(high - low, unit) < 2.0 / SIXTEENTH:
+        ways = (Rounding.NEAREST, Rounding.NEAREST)
+    ends = [_amount(cm, unit, places, way, tape) for cm, way in zip((low, high), ways, strict=True)]
+    return f"{' to '.join(dict.fromkeys(ends))} {unit.value}"
+
+
+def format_inches(
+    value: float, *, rounding: Rounding = Rounding.NEAREST, finest: int = SIXTEENTH
+) -> str:
     """Centimetres as inches to the nearest sixteenth, without the unit: ``14 3/4``."""
-    sixteenths = round(value / CM_PER_INCH * 16)
-    sign = "-" if sixteenths < 0 else ""
-    whole, rest = divmod(abs(sixteenths), 16)
+    steps = _whole(value / CM_PER_INCH * finest, rounding)
+    sign = "-" if steps < 0 else ""
+    whole, rest = divmod(abs(steps), finest)
     if rest == 0:
         return f"{sign}{whole}"
-    fraction = Fraction(rest, 16)
+    fraction = Fraction(rest, finest)
     lead = f"{whole} " if whole else ""
     return f"{sign}{lead}{fraction.numerator}/{fraction.denominator}"
 
 
-_PLAIN = r"(?<![\w.])(-?\d+(?:\.\d+)?)"
-_SAID = re.compile(rf"(?:{_PLAIN} to )?{_PLAIN} cm\b")
-
-
-def sentence_in(text: str, unit: LengthUnit) -> str:
-    """A sentence for people, its centimetres in ``unit``: inside, sentences speak centimetres
-    (``4 cm``, ``2 to 4 cm``).
-
-    Inches come to a hundredth, because such sentences tell exact amounts.
-    """
+def _amount(value: float, unit: LengthUnit, places: int, rounding: Rounding, tape: bool) -> str:
     if unit is LengthUnit.CM:
-        return text
+        return _decimal(value, places, rounding)
+    inches = value / CM_PER_INCH
+    rough = abs(inches * SIXTEENTH - round(inches * SIXTEENTH)) > 0.02
+    if not tape and 0.005 <= abs(inches) < _SMALL_INCHES and rough:
+        return _decimal(inches, 2, rounding)
+    return format_inches(value, rounding=rounding, finest=EIGHTH if tape else SIXTEENTH)
 
-    def inches(found: re.Match[str]) -> str:
-        amounts = (float(amount) / CM_PER_INCH for amount in found.groups() if amount)
-        return " to ".join(f"{amount:.2f}" for amount in amounts) + " in"
 
-    return _SAID.sub(inches, text)
+def _decimal(value: float, places: int, rounding: Rounding) -> str:
+    scale = 10.0**places
+    if rounding is not Rounding.NEAREST:
+        value = _whole(value * scale, rounding) / scale
+    return f"{round(value, places) + 0.0:.{places}f}"
+
+
+def _whole(value: float, rounding: Rounding) -> int:
+    """A whole number; what is whole but for the last digits of a float is not rounded away."""
+    if rounding is Rounding.UP:
+        return math.ceil(value - _HAIR)
+    if rounding is Rounding.DOWN:
+        return math.floor(value + _HAIR)
+    return round(value)

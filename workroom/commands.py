@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drafting.errors import DraftError
-from drafting.units import LengthUnit, sentence_in
+from drafting.units import LengthUnit
 from workroom.answers import answer
 from workroom.batch.command import batch
 from workroom.book.commands import book
@@ -165,7 +165,7 @@ def _order(path: Path) -> Order:
     try:
         return make_order(card)
     except DraftError as error:
-        said = [p.said_by(lambda text: sentence_in(text, card.unit)) for p in error.problems]
+        said = [p.written(card.unit) for p in error.problems]
         raise DraftError(said) from error
 
 

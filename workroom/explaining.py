@@ -12,7 +12,8 @@ from math import degrees, radians
 
 from blocks.measures import measurements
 from drafting.errors import DraftError, Problem
-from drafting.units import LengthUnit, sentence_in
+from drafting.sentences import written
+from drafting.units import LengthUnit
 from workroom.certainty.flips import BOUND, Flip, flips
 from workroom.certainty.readings import TAPED, is_angle
 from workroom.certainty.retake import retakes
@@ -136,7 +137,7 @@ def _checks(found: Certainty, name: str) -> list[str]:
         numbers = [check_amount(v, check.unit, unit) for v in (check.measured, check.target)]
         least = "at least " if check.least else ""
         lines += ["", f"{check_name(one)}: {numbers[0]}, wanted {least}{numbers[1]}"]
-        lines.append(f"  {check.verdict}. {sentence_in(check.advice, unit)}".rstrip(". ") + ".")
+        lines.append(f"  {check.verdict}. {written(check.advice, unit)}".rstrip(". ") + ".")
         if check.source:
             lines.append(f"  Source: {check.source}.")
         if not one.reckoned:
@@ -163,7 +164,7 @@ def _measurement(found: Certainty, key: str) -> list[str]:
     if order.body is not None and order.body.is_estimated(key):
         lines.append(f"  {order.body.estimated[key]}")
     kind = "cm" if key in TAPED else measurements()[key].unit
-    lines.append(f"  ± {amount(reading.sd, kind, unit)}: {sentence_in(reading.said, unit)}")
+    lines.append(f"  ± {amount(reading.sd, kind, unit)}: {written(reading.said, unit)}")
     hanging = [
         (number, number.slopes[key])
         for number in found.numbers.values()
@@ -255,7 +256,7 @@ def _flip(flip: Flip, root: str, unit: LengthUnit, names: tuple[str, ...] | None
     far = f"{degrees(abs(flip.move)):.1f}°" if is_angle(root) else length(abs(flip.move), unit)
     head = f"{far} {'more' if flip.move > 0 else 'less'}"
     if flip.refused:
-        return f"{head} and it cannot be drafted ({sentence_in(flip.refused, unit)})"
+        return f"{head} and it cannot be drafted ({written(flip.refused, unit)})"
     return f"{head} and {'it' if names else f'“{flip.name}”'} {_COMES_OUT[str(flip.now)]}"
 
 
@@ -281,7 +282,7 @@ def _readings(found: Certainty, of: Slopes | None = None) -> list[str]:
     for key in mattering:
         reading = found.readings[key]
         kind = "cm" if key in TAPED else measurements()[key].unit
-        said = sentence_in(reading.said, unit)
+        said = written(reading.said, unit)
         lines.append(f"  {reading.name} ± {amount(reading.sd, kind, unit)}: {said}")
     return lines
 

@@ -8,7 +8,8 @@ from typing import TextIO
 
 from blocks.measures import measurements
 from drafting.checks import Check, Verdict
-from drafting.units import LengthUnit, format_length, sentence_in
+from drafting.sentences import written
+from drafting.units import LengthUnit, format_length
 from workroom.order import Order
 
 _STYLE = {Verdict.PASS: "green", Verdict.NOTE: "yellow", Verdict.FAIL: "bold red"}
@@ -42,7 +43,7 @@ def plain_lines(order: Order) -> list[str]:
 def check_line(check: Check, unit: LengthUnit) -> str:
     """One check as a sentence, lengths in the card's unit."""
     where = f" ({check.where})" if check.where else ""
-    advice = f". {sentence_in(check.advice, unit)}" if check.advice else ""
+    advice = f". {written(check.advice, unit)}" if check.advice else ""
     measured = shown(check.measured, check, unit)
     return f"{check.name}{where}: {measured}, wanted {wanted(check, unit)}{advice}"
 
@@ -92,7 +93,7 @@ def neckline_lines(order: Order) -> list[str]:
             if correction.change is not None
             else f"{correction.key}: not possible; {correction.refused}"
         )
-        lines.append(sentence_in(text, unit))
+        lines.append(written(text, unit))
     return lines
 
 
@@ -106,7 +107,7 @@ def _head(order: Order) -> str:
 def _remarks(order: Order) -> list[str]:
     lines = [f"{found.severity}: {found.sentence(order.card.unit)}" for found in order.unusual]
     lines += [f"estimated: {line}" for line in estimated_lines(order)]
-    return lines + [f"note: {sentence_in(note, order.card.unit)}" for note in order.notes]
+    return lines + [f"note: {written(note, order.card.unit)}" for note in order.notes]
 
 
 def estimated_lines(order: Order) -> list[str]:
@@ -151,7 +152,7 @@ def _show_tables(order: Order, out: TextIO) -> None:
     for check in order.checks:
         name = f"{check.name} ({check.where})" if check.where else check.name
         if check.advice:
-            name += f"\n{sentence_in(check.advice, unit)}"
+            name += f"\n{written(check.advice, unit)}"
         table.add_row(
             escape(name),
             shown(check.measured, check, unit),

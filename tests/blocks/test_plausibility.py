@@ -222,7 +222,7 @@ def test_a_measurement_alone_is_held_against_all_women() -> None:
     assert odd.sentence().startswith("Bust girth 125.0 cm is rare: ")
 
 
-def test_sentence_in_both_units() -> None:
+def test_a_sentence_in_both_units() -> None:
     [odd] = find_unusual({**BODY, "shoulder_length": 16.3})
     assert odd.sentence() == (
         f"Shoulder length 16.3 cm does not go with the others: about {odd.expected:.1f} cm fits, "

@@ -14,7 +14,6 @@ from typing import Any
 
 from drafting.errors import CardError, DraftError, NeckarcError, Problem, SheetError
 from drafting.library import TomlText
-from drafting.units import sentence_in
 from workroom.batch.columns import CARD
 from workroom.batch.finished import (
     FILE,
@@ -150,7 +149,7 @@ def _order(job: Job, card: Card) -> Order:
     try:
         return make_order(card)
     except DraftError as error:
-        said = [p.said_by(lambda text: sentence_in(text, card.unit)) for p in error.problems]
+        said = [p.written(card.unit) for p in error.problems]
         raise DraftError([replace(p, place=p.place or _place(job, p.key)) for p in said]) from error
 
 

@@ -15,8 +15,9 @@ from pydantic import ValidationError
 
 from drafting.errors import Problem
 from drafting.library import TomlText
+from drafting.sentences import written
 from drafting.tolerances import SAME_POINT
-from drafting.units import LengthUnit, sentence_in
+from drafting.units import LengthUnit
 from workroom.book.records import Correction, FittingChange, NewlySeen
 from workroom.card import Card
 from workroom.card_mistakes import shape_problems
@@ -73,10 +74,10 @@ def told_fittings(content: Mapping[str, Any], card: Card) -> dict[str, Any]:
     all_heard = heard(card)
     rows: list[dict[str, Any] | None] = [None] * len(content.get(FITTINGS, []))
     for (k, _), one in zip(_holding(content), all_heard, strict=True):
-        rows[k] = {"said": sentence_in(one.said, unit), "idle": not one.turns}
+        rows[k] = {"said": written(one.said, unit), "idle": not one.turns}
     return {
         "rows": rows,
-        "together": [sentence_in(said, unit) for said in together(all_heard)],
+        "together": [written(said, unit) for said in together(all_heard)],
         "idle": idle_words(card),
     }
 

@@ -21,7 +21,8 @@ from drafting.errors import CardError, NeckarcError, Problem
 from drafting.library import read_data
 from drafting.parameters import read_quantity, within
 from drafting.pieces import Piece
-from drafting.units import LengthUnit, format_inches, format_length, from_cm, sentence_in
+from drafting.sentences import written
+from drafting.units import LengthUnit, format_inches, format_length, from_cm
 from workroom.card import Card
 from workroom.desk.before_after import compared
 from workroom.desk.content import read_content
@@ -76,7 +77,7 @@ def look_at(sent: Mapping[str, Any]) -> Look:
     try:
         order = make_order(card)
     except NeckarcError as error:
-        said = [p.said_by(lambda words: sentence_in(words, card.unit)) for p in error.problems]
+        said = [p.written(card.unit) for p in error.problems]
         return Look(told | {"problems": [_told(one) for one in said]}, None)
     before = _before(content)
     if isinstance(before, Order):
@@ -109,10 +110,10 @@ def _unusual_so_far(content: Mapping[str, Any]) -> list[dict[str, str]]:
     """What looks like a slip among the measurements that can be read, finished card or not."""
     unit = LengthUnit.INCH if content.get("unit") == "in" else LengthUnit.CM
     taken: dict[str, float] = {}
-    for key, written in content.get("measurements", {}).items():
+    for key, typed in content.get("measurements", {}).items():
         measurement = measurements()[key]
         try:
-            value = read_quantity(written, measurement.unit, unit)
+            value = read_quantity(typed, measurement.unit, unit)
         except ValueError:
             continue
         if within(measurement.shown(value), *measurement.hard):
@@ -164,7 +165,7 @@ def _told_order(order: Order, card: Card, before: Sequence[Piece] = ()) -> dict[
         "neckline": neckline_lines(order),
         "neck": _neck(order, unit),
         "checks": _checks(order, unit),
-        "notes": [sentence_in(note, unit) for note in order.notes],
+        "notes": [written(note, unit) for note in order.notes],
         "stamp": order.stamp or "",
         "numbers": _numbers(order, unit),
     }
@@ -207,7 +208,7 @@ def _neck(order: Order, unit: LengthUnit) -> dict[str, Any]:
             "corrections": [
                 {
                     "key": correction.key,
-                    "said": sentence_in(correction.said or correction.refused, unit),
+                    "said": written(correction.said or correction.refused, unit),
                     "possible": correction.change is not None,
                     "applied": correction is fit.applied,
                 }
@@ -230,7 +231,7 @@ def _checks(order: Order, unit: LengthUnit) -> list[dict[str, Any]]:
             "verdict": check.verdict.value,
             "measured": shown(check.measured, check, unit),
             "wanted": wanted(check, unit),
-            "advice": sentence_in(check.advice, unit),
+            "advice": written(check.advice, unit),
             "source": check.source,
         }
         for check in sorted(order.checks, key=lambda check: rank[check.verdict])

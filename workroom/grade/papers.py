@@ -7,7 +7,8 @@ import io
 from itertools import pairwise
 
 from drafting.checks import Check, Verdict, failed
-from drafting.units import LengthUnit, from_cm, sentence_in
+from drafting.sentences import written
+from drafting.units import LengthUnit, from_cm
 from workroom.grade.growth import grade_checks, growths
 from workroom.grade.nest import Nest, nest_of
 from workroom.grade.nest_files import nest_dxf_bytes, nest_pdf_bytes
@@ -94,5 +95,5 @@ def growth_table(drafted: Range) -> bytes:
 def _said(check: Check, unit: LengthUnit) -> str:
     if check.unit:
         return check_line(check, unit)
-    advice = f". {sentence_in(check.advice, unit)}" if check.advice else ""
+    advice = f". {written(check.advice, unit)}" if check.advice else ""
     return f"{check.name}: {check.measured:.0f} of {check.target:.0f}{advice}"

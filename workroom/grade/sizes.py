@@ -11,7 +11,6 @@ from blocks.methods import method
 from blocks.sizes import SizeTable, size_table
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Piece
-from drafting.units import sentence_in
 from workroom.card import Card, read_card
 from workroom.order import Order, known_collars, known_methods, make_order
 
@@ -82,8 +81,7 @@ def draft_range(card: Card, table: str, only: Sequence[str] = ()) -> Range:
             orders[name] = make_order(_card(card, name, {**fixed, **chosen.sizes[name]}))
         except DraftError as error:
             problems += [
-                replace(p.said_by(lambda text: sentence_in(text, card.unit)), place=f"size {name}")
-                for p in error.problems
+                replace(p.written(card.unit), place=f"size {name}") for p in error.problems
             ]
     if problems:
         raise DraftError(problems)

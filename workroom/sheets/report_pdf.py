@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from drafting.checks import Verdict
-from drafting.units import LengthUnit, format_length, sentence_in
+from drafting.sentences import written
+from drafting.units import LengthUnit, format_length
 from workroom.making import order_of_making
 from workroom.on_neck import legend, neck_lines, on_neck
 from workroom.order import Order
@@ -39,7 +40,7 @@ def report_pdf_bytes(order: Order) -> bytes:
     story += [*_beside_picture(order, neck), said("Checks", "part"), *_checks(order)]
     if told["remarks"]:
         story.append(said("Remarks", "part"))
-        story += [said(sentence_in(remark, unit), "tiny") for remark in told["remarks"]]
+        story += [said(written(remark, unit), "tiny") for remark in told["remarks"]]
     return booklet(order, "Report", story)
 
 
@@ -89,7 +90,7 @@ def _checks(order: Order) -> list[Any]:
             passed.append((name, value))
             continue
         if check.advice:
-            name += f". {sentence_in(check.advice, unit)}"
+            name += f". {written(check.advice, unit)}"
         rows.append((name, value, wanted(check, unit), check.verdict.value))
     made: list[Any] = []
     if rows:
