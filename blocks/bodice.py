@@ -119,6 +119,7 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
             + shoulder.inner_heading * (frame.front_length + frame.back_ease),
             front_tip=frame.front_tip,
             shape=wish.neck_shape,
+            beyond=frame.front_neck.to(frame.front_end(wish.button_stand)),
             neck=_neck(body, start, frame, (back_neck.length, front_neck.length), fit),
         ),
         notes=_notes(q, body, back, front),

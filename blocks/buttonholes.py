@@ -17,6 +17,7 @@ from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Drill, EdgeName, Mark, MarkKind, Piece
 from drafting.points import Point
+from drafting.tolerances import SAME_POINT
 
 #: Ways a buttonhole may lie.
 DIRECTIONS = "horizontal", "vertical"
@@ -49,8 +50,9 @@ def with_buttonholes(
 
     ``button`` is the button's diameter; ``count`` how many on the front; ``spacing`` between them.
     The highest lies at the height of ``first`` (where a lapel's roll begins), or one space below
-    the neck seam when the collar's stand has a button (``button_in_stand``), or just below the
-    neckline. The lowest stays ``lowest_above_end`` above hem or waist (the usual when ``None``).
+    the neck seam when the collar's stand has a button (``button_in_stand``), or where a V meets the
+    front edge, or just below any other neckline. The lowest stays ``lowest_above_end`` above hem or
+    waist (the usual when ``None``).
     ``bust_level`` is the height of the fullest part, the bust dart's own point when ``None``.
     Horizontal holes begin 0.3 beyond centre front towards the edge, vertical ones lie on it; a hole
     is as long as the button is wide and thick. Buttonholes already drawn are replaced. Raises
@@ -76,10 +78,16 @@ def with_buttonholes(
     )
     bust = bust_level if bust_level is not None else _bust_level(front)
     lowest = low.y + lowest_above_end
+    reach = (p for edge in _edges(front) for p in (edge.start, edge.end))
+    edge_top = max(reach, key=lambda p: p.y, default=high)
+    ends = min(edge_top.y, high.y)
     if first is not None:
         room = Room(first.y, bust, lowest)
     elif button_in_stand:
         room = Room(high.y, bust, lowest, above=1)
+    elif high.y - ends > SAME_POINT:  # a V: its rim clear of the line that slopes over it
+        clear = (button / 2.0 + known["below_neck"]) * high.to(edge_top) / (edge_top.x - high.x)
+        room = Room(min(ends, high.y - clear), bust, lowest)
     else:
         top = high.y - button / 2.0 - known["below_neck"]
         room = Room(top, bust, lowest, play=known["below_neck_play"])
@@ -122,6 +130,14 @@ def _centre_front(front: Piece) -> Curve:
             )
         )
     return found[0]
+
+
+def _edges(front: Piece) -> list[Curve]:
+    """The front edge, be it cut or a fold."""
+    return [
+        *(edge.curve for edge in front.named(EdgeName.FRONT_EDGE)),
+        *(mark.curve for mark in front.marks if mark.kind is MarkKind.FOLD),
+    ]
 
 
 def _bust_level(front: Piece) -> float | None:
@@ -187,10 +203,7 @@ def _check(
 
 def _of_stand(front: Piece, centre: Curve, button: float) -> tuple[str, ...]:
     """Whether the button lies safely inside the button stand."""
-    edges = [
-        *(edge.curve for edge in front.named(EdgeName.FRONT_EDGE)),
-        *(mark.curve for mark in front.marks if mark.kind is MarkKind.FOLD),
-    ]
+    edges = _edges(front)
     if not edges:
         return ()
     stand = max(edge.start.x for edge in edges) - centre.start.x

@@ -213,6 +213,10 @@ def _joins(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
         ),
         ("scye, bust dart folded", at_dart, 0.0, SMOOTH, "bust dart"),
     ]
+    stand_end = front.edges[front.place(EdgeName.NECKLINE) - 1]
+    if stand_end.name is EdgeName.BUTTON_STAND_END:
+        on = angle_between(stand_end.curve.end_heading, -front_neck.end_heading)
+        angles.append(("neckline, straight on to the front edge", on, 0.0, SMOOTH, "button stand"))
     asked = corner_turn(shape)
     if asked is not None:
         turns = [

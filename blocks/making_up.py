@@ -8,10 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from math import floor
 
 from shapely.geometry import Polygon
 
 from blocks.bodice import BodiceDraft
+from blocks.front_edge import figures
 from blocks.waist import WaistJoint, mouth
 from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
@@ -146,11 +148,11 @@ def _front(draft: BodiceDraft) -> Piece:
     waist_place = len(edges) - 1
     notches = []
     if stand > 0.0:
-        out = Point(stand, 0.0)
+        out, top = Point(stand, 0.0), _front_top(draft, centre_front)
         edges += [
             Edge(EdgeName.BUTTON_STAND_END, line(centre_front, centre_front + out)),
-            Edge(EdgeName.FRONT_EDGE, line(centre_front + out, neck + out)),
-            Edge(EdgeName.BUTTON_STAND_END, line(neck + out, neck)),
+            Edge(EdgeName.FRONT_EDGE, line(centre_front + out, top)),
+            Edge(EdgeName.BUTTON_STAND_END, line(top, neck)),
         ]
         marks = (Mark(MarkKind.CENTRE_FRONT, line(centre_front, neck), "centre front"),)
         notches.append(Notch("centre front", waist_place, edges[waist_place].length))
@@ -193,6 +195,27 @@ def _front(draft: BodiceDraft) -> Piece:
         marks=marks,
         drills=tuple(Drill(dart.tip, dart.name) for dart in darts),
         label_at=Point(bust_point.x - 1.0, bust_point.y + 6.0),
+    )
+
+
+def _front_top(draft: BodiceDraft, waist: Point) -> Point:
+    """The upper end of the front edge, where the neckline meets it. Raises :class:`DraftError`
+    when a V would run out so low that no button is left above the waist."""
+    frame, stand = draft.frame, draft.wish.button_stand
+    top = frame.front_end(stand)
+    room = frame.front_neck.y - waist.y - figures("buttonholes")["above_waist"]
+    drop = frame.front_neck.y - top.y
+    if drop <= room:
+        return top
+    most = floor(10.0 * stand * room / drop) / 10.0
+    raise DraftError(
+        Problem(
+            "the V meets the front edge so low that no button is left above the waist",
+            key="garment.button_stand",
+            got=f"{stand:.1f} cm",
+            accepted=f"up to {max(most, 0.0):.1f} cm with a V this deep",
+            advice="Take a narrower button stand, or lower the front neck less.",
+        )
     )
 
 

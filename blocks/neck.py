@@ -139,6 +139,12 @@ class NeckFrame:
         steepest = chord - 0.15 * (chord + pi / 2)
         return direction(np.minimum(leaving.angle, steepest)), guide
 
+    def front_end(self, button_stand: float) -> Point:
+        """Where the front neckline ends: straight on from the front neck point, over a button stand
+        of this width, at the front edge; there a V has its break."""
+        on = self.front_curve().end_heading
+        return self.front_neck + on * (button_stand / on.x)
+
     def _shoulder_angle(self, front: Curve) -> float:
         """Angle of the cloth between front shoulder and front neckline; the back takes what is
         left of 180 degrees, so that the sewn neckline runs on without a corner."""

@@ -21,7 +21,9 @@ class Neckline:
     shoulder points in the places of the curves, the back shoulder dart folded on its neck side, so
     that from the side neck points both shoulders run straight to them; ``None`` with a tape.
     ``shape`` is that of a style neckline (``round``, ``v``, ``square``, ``boat``). ``neck`` is the
-    neck itself, from its base up; ``None`` with a tape.
+    neck itself, from its base up; ``None`` with a tape. ``beyond`` is how far the neckline runs on
+    over the button stand, from centre front to the front edge: straight on, so that a V ends lower
+    on the edge than on centre front; ``None`` with a tape.
     """
 
     back_arc: float
@@ -35,6 +37,7 @@ class Neckline:
     front_tip: Point | None = None
     shape: str = "round"
     neck: NeckShape | None = None
+    beyond: float | None = None
 
     @property
     def half(self) -> float:

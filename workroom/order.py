@@ -198,12 +198,20 @@ def draft_collar(card: Card, ground: Ground) -> CollarDraft | None:
                 advice="Give the client's measurements, or choose a collar with a stand.",
             )
         )
-    wishes = dict(card.collar.values)
-    if "button_stand" in collar.parameters:
-        wishes.setdefault("button_stand", button_stand(card.garment))
+    wishes = collar_wishes(card, ground.neckline)
     if card.toile:
         wishes = fitted_collar(collar.kind, wishes, fitted(card).collar, ground.neckline)
     return collar.draft(ground, wishes)
+
+
+def collar_wishes(card: Card, neckline: Neckline | None = None) -> dict[str, float | str]:
+    """What the card asks of its collar; where it leaves the button stand open, the front's, along
+    the ``neckline`` where one is drafted."""
+    wishes = dict(card.collar.values)
+    if "button_stand" in COLLARS[card.collar.kind].parameters:
+        beyond = None if neckline is None else neckline.beyond
+        wishes.setdefault("button_stand", button_stand(card.garment) if beyond is None else beyond)
+    return wishes
 
 
 def _with_allowances(piece: Piece, card: Card) -> Piece:

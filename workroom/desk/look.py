@@ -13,6 +13,7 @@ from typing import Any
 import tomli_w
 
 from blocks.measures import measurements
+from blocks.neckline import Neckline
 from blocks.plausibility import Unusual, find_unusual
 from collars.parameters import settled
 from collars.registry import COLLARS
@@ -31,7 +32,7 @@ from workroom.desk.fittings import as_kept, as_shown, place_of, told_fittings
 from workroom.desk.picture import live_picture
 from workroom.desk.pointing import edges_of, told_pieces
 from workroom.garment import button_stand
-from workroom.order import Order, make_order, read_card_text
+from workroom.order import Order, collar_wishes, make_order, read_card_text
 from workroom.screen import neckline_lines, number_shown, shown, wanted
 
 #: The name cards made at the desk go by in messages.
@@ -79,6 +80,7 @@ def look_at(sent: Mapping[str, Any]) -> Look:
     except NeckarcError as error:
         said = [p.written(card.unit) for p in error.problems]
         return Look(told | {"problems": [_told(one) for one in said]}, None)
+    told["standing"] = _standing(card, order.neckline)
     before = _before(content)
     if isinstance(before, Order):
         told["compared"] = compared(before, order, card.unit)
@@ -125,17 +127,14 @@ def _told_unusual(one: Unusual, unit: LengthUnit) -> dict[str, str]:
     return {"key": one.key, "said": one.sentence(unit), "severity": one.severity}
 
 
-def _standing(card: Card) -> dict[str, str]:
+def _standing(card: Card, neckline: Neckline | None = None) -> dict[str, str]:
     """What stands where nothing is written, by the path of its field."""
     unit = card.unit
     found = {"garment.button_stand": _plain(button_stand(card.garment), "cm", unit)}
     kind = COLLARS.get(card.collar.kind)
     if kind is None:
         return found
-    wishes = dict(card.collar.values)
-    if "button_stand" in kind.parameters:
-        wishes.setdefault("button_stand", button_stand(card.garment))
-    values, _ = settled(kind.kind, wishes)
+    values, _ = settled(kind.kind, collar_wishes(card, neckline))
     for key, value in values.given.items():
         found[f"collar.{key}"] = _plain(value, kind.parameters[key].unit, unit)
     for key, value in kind.neckline.items():
