@@ -446,7 +446,7 @@ def test_everything_wrong_is_said_at_once() -> None:
         "collar.point_lean",
     }
     assert "Did you mean rise" in said["collar.rize"]
-    assert "0 to 5 cm" in said["collar.button_stand"]
+    assert "0 to 8 cm" in said["collar.button_stand"]
     assert "4.95 cm or more" in said["collar.fall_back"]
 
 
