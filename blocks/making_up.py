@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from math import floor
 
 from shapely.geometry import Polygon
 
@@ -33,6 +32,7 @@ from drafting.pieces import (
     ring,
 )
 from drafting.points import Point
+from drafting.sentences import DOWN, length
 
 BACK, FRONT = "BACK", "FRONT"
 #: The bust dart is stitched to this far from the bust point (common practice: 1.5 to 2.5).
@@ -207,13 +207,13 @@ def _front_top(draft: BodiceDraft, waist: Point) -> Point:
     drop = frame.front_neck.y - top.y
     if drop <= room:
         return top
-    most = floor(10.0 * stand * room / drop) / 10.0
+    most = max(stand * room / drop, 0.0)
     raise DraftError(
         Problem(
             "the V meets the front edge so low that no button is left above the waist",
             key="garment.button_stand",
-            got=f"{stand:.1f} cm",
-            accepted=f"up to {max(most, 0.0):.1f} cm with a V this deep",
+            got=length(stand),
+            accepted=f"up to {length(most, rounding=DOWN)} with a V this deep",
             advice="Take a narrower button stand, or lower the front neck less.",
         )
     )
