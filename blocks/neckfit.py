@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from enum import Enum, auto
 from functools import cache
 from math import pi
 from types import MappingProxyType
@@ -25,15 +26,29 @@ from drafting.tolerances import SOLVED
 FITS = ("front", "side", "both")
 
 
+class Reach(Enum):
+    """Whether a correction reaches a neck, and why not."""
+
+    FITS = auto()
+    #: Already narrower than it may be drafted.
+    TOO_NARROW = auto()
+    #: There is no curve at one end of what it may move.
+    UNDRAWN = auto()
+    #: Moved as far as the body allows, the neckline is still too long, or too short.
+    STILL_LONG = auto()
+    STILL_SHORT = auto()
+
+
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """One way to fit the neckline. ``change`` is the exact move, ``refused`` the reason why this
-    body does not allow it (empty when it does)."""
+    """One way to fit the neckline. ``change`` is the exact move; where this body does not allow it
+    there is none, ``reach`` says why in a word and ``refused`` in a sentence (else empty)."""
 
     key: str
     said: str
     change: NeckChange | None
     refused: str = ""
+    reach: Reach = Reach.FITS
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +164,7 @@ def _moved(fitted: NeckFrame, toile: NeckChange, neck_girth: float) -> NeckFrame
 
 
 def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Correction:
-    low, high = correction_range(frame, key, neck_girth)
+    low, high = _range(frame, key, neck_girth)
     change = _change(frame, key)
 
     @cache
@@ -157,23 +172,24 @@ def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Corr
         return 2.0 * frame.changed(change(amount)).half() - target
 
     if low > high:
-        return Correction(key, "", None, "the neck is already narrower than it may be drafted")
+        said = "the neck is already narrower than it may be drafted"
+        return Correction(key, "", None, said, Reach.TOO_NARROW)
     try:
         at_low, at_high = gap(low), gap(high)
     except DraftError as error:
-        return Correction(key, "", None, str(error))
+        return Correction(key, "", None, str(error), Reach.UNDRAWN)
     if abs(gap(0.0)) <= SOLVED and low <= 0.0 <= high:
         return Correction(key, "nothing to move", change(0.0))
     if at_low * at_high > 0:
         nearest, left = (low, at_low) if abs(at_low) < abs(at_high) else (high, at_high)
-        return Correction(key, "", None, _refusal(key, nearest, left))
+        reach = Reach.STILL_LONG if left > 0.0 else Reach.STILL_SHORT
+        return Correction(key, "", None, _refusal(key, nearest, left), reach)
     amount = root_between(gap, low, high, xtol=1e-10, rtol=1e-13)
     return Correction(key, _said(frame, key, amount), change(amount))
 
 
 def correction_by(frame: NeckFrame, key: str, amount: float) -> NeckChange:
-    """The move that a correction of an amount is: centimetres, or for ``both`` a share; for one
-    body or for many."""
+    """The move that a correction of an amount is: centimetres, or for ``both`` a share."""
     return _change(frame, key)(amount)
 
 
@@ -187,9 +203,9 @@ def _change(frame: NeckFrame, key: str) -> Callable[[float], NeckChange]:
     return lambda share: NeckChange(front_raise=share * depth, side_shift=-share * run)
 
 
-def correction_range(frame: NeckFrame, key: str, neck_girth: float) -> tuple[float, float]:
-    """The least and most amount of a correction that a body allows (see :func:`correction_by`), the
-    first above the second where it allows none; for one body or for many."""
+def _range(frame: NeckFrame, key: str, neck_girth: float) -> tuple[float, float]:
+    """The least and most amount of a correction that a body allows (centimetres, or for ``both`` a
+    share), the first above the second where it allows none."""
     known = limits()
     least_width = known["neck_share_least"] * neck_girth / (2.0 * pi)
     run = frame.run

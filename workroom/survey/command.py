@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import click
@@ -44,7 +47,9 @@ def _survey(
 
     unit = LengthUnit(written)
     asked_ease = _checked(method, collar, ease, unit)
-    found = study(read_survey(path, unit), method, collar, asked_ease)
+    bodies = read_survey(path, unit)
+    with _progress(len(bodies.bodies)) as progress:
+        found = study(bodies, method, collar, asked_ease, progress)
     lines = study_lines(found, unit)
     click.echo("\n".join(lines))
     if into is not None:
@@ -61,21 +66,28 @@ def _survey(
     return 0
 
 
+@contextmanager
+def _progress(count: int) -> Iterator[Callable[[int], None]]:
+    """How many bodies are done and how long the rest will take, on a terminal."""
+    with click.progressbar(length=count, label="Drafting", file=sys.stderr) as bar:
+        yield lambda done: bar.update(done - bar.pos)
+
+
 def _checked(method: str, collar: str, ease: str, unit: object) -> float:
     """The ease (cm). Raises :class:`CardError` with all that is wrong with what was asked."""
     from blocks.methods import method_names
-    from collars.many_stands import MANY_KINDS
     from drafting.errors import CardError, Problem
     from drafting.parameters import format_range, read_quantity, within
     from drafting.units import LengthUnit
     from workroom.card_shape import NECK_EASE
+    from workroom.survey.study import KINDS
 
     assert isinstance(unit, LengthUnit)
     problems = []
     if method not in method_names():
         accepted = ", ".join(method_names())
         problems.append(Problem("there is no such method", "", "--method", method, accepted))
-    kinds = ("none", *MANY_KINDS)
+    kinds = ("none", *KINDS)
     if collar not in kinds:
         said = "a study can be made of a collar with a stand only"
         problems.append(Problem(said, "", "--collar", collar, ", ".join(kinds)))

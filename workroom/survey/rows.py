@@ -1,4 +1,4 @@
-"""A survey read from a table: bodies, grouped by what was measured of them.
+"""A survey read from a table: a body a row.
 
 Columns are called as measurements are on a client card (centimetres, or inches when asked), or as
 in the public file of the survey ANSUR II (millimetres). Others are left out. A row that cannot be
@@ -7,16 +7,11 @@ read is told and stops no other.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-
-from blocks.many_bodies import ManyBodies, complete_many
 from blocks.measures import measurements
 from blocks.survey import survey_columns
 from drafting.errors import CardError, Problem
@@ -31,13 +26,13 @@ _MEASURED, _SURVEYED = "measurements", "survey"
 
 @dataclass(frozen=True, slots=True)
 class Surveyed:
-    """The bodies of a table. ``lines`` are those of the file, one a body; ``groups`` bodies of whom
-    the same was measured, with their places among the lines; ``unread`` the rows that cannot be
-    read, by their lines, with the reasons; ``left_out`` the columns that are no measurement."""
+    """The bodies of a table. ``lines`` are those of the file, one a body; ``bodies`` what was
+    measured of each, by key (centimetres, radians); ``unread`` the rows that cannot be read, by
+    their lines, with the reasons; ``left_out`` the columns that are no measurement."""
 
     name: str
-    lines: NDArray[np.intp]
-    groups: tuple[tuple[NDArray[np.intp], ManyBodies], ...]
+    lines: tuple[int, ...]
+    bodies: tuple[Mapping[str, float], ...]
     unread: Mapping[int, str]
     left_out: tuple[str, ...] = ()
 
@@ -49,22 +44,18 @@ def read_survey(path: Path, unit: LengthUnit = LengthUnit.CM) -> Surveyed:
     table = open_table(path, partial(_read_columns, left_out), _names())
     lines: list[int] = []
     unread: dict[int, str] = {}
-    taken: dict[tuple[str, ...], list[tuple[int, dict[str, float]]]] = defaultdict(list)
+    bodies: list[Mapping[str, float]] = []
     for row in table.rows():
         values, problems = _values(row, table.columns, table.name, unit)
         if problems:
             unread[row.line] = "; ".join(str(problem) for problem in problems)
         else:
-            taken[tuple(sorted(values))].append((len(lines), values))
+            bodies.append(values)
             lines.append(row.line)
     if not lines:
         first = next(iter(unread.values()), "there is no row below the header")
         raise CardError(Problem(f"no body can be read from this table: {first}", table.name))
-    groups = []
-    for keys, bodies in taken.items():
-        columns = {key: np.array([values[key] for _, values in bodies]) for key in keys}
-        groups.append((np.array([at for at, _ in bodies]), complete_many(columns)))
-    return Surveyed(table.name, np.array(lines), tuple(groups), unread, tuple(left_out))
+    return Surveyed(table.name, tuple(lines), tuple(bodies), unread, tuple(left_out))
 
 
 def _names() -> frozenset[str]:

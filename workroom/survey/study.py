@@ -1,4 +1,5 @@
-"""A fit study: every body of a survey drafted by one method, all together, and where that fails.
+"""A fit study: every body of a survey drafted by one method, one after the other on all cores, and
+where that fails.
 
 Each neckline is looked at as the method draws it, with each single correction, and after the first
 correction that reaches the neck; then a collar is drafted to it. Centimetres.
@@ -6,26 +7,28 @@ correction that reaches the neck; then a collar is drafted to it. Centimetres.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import os
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
-from typing import Any
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from blocks.bodice import BlockWish
-from blocks.many_bodies import ManyBlocks, ManyBodies, draft_many
-from blocks.many_checks import check_many
-from blocks.many_necklines import Reach, arcs
+from blocks.bodice import BlockWish, draft_bodice
+from blocks.body import complete
+from blocks.checks import check_bodice
+from blocks.making_up import make_up
 from blocks.measures import measurements
 from blocks.methods import method_needs
-from blocks.neck import NeckChange
-from blocks.neckfit import correction_by
-from collars.many_stands import ManyNecklines, collar_many
+from blocks.neckfit import Reach
+from collars.drafts import Ground
+from collars.registry import COLLARS
+from drafting.checks import Check, Verdict
 from drafting.errors import DraftError
-from drafting.many_checks import ManyChecks
 from drafting.points import FloatArray
-from drafting.tolerances import NECKLINE_GOOD, NECKLINE_STOP
+from drafting.tolerances import NECKLINE_GOOD
 from workroom.survey.rows import Surveyed
 
 BoolArray = NDArray[np.bool_]
@@ -35,41 +38,105 @@ ORDER = ("both", "side", "front")
 #: What became of a neckline, beside the corrections of ``ORDER``: it is right as the method draws
 #: it, or no single correction reaches the neck.
 AS_DRAFTED, UNREACHED = "as drafted", "none reaches"
+#: What the checks of one body make of the neckline before its correction is called so.
+BEFORE = "neckline as drafted"
 #: A neckline farther than this from the neck base girth with its ease is counted as off.
 OFF = 1.0
-#: So many bodies are drafted together: their arrays stay near the processor.
-_TOGETHER = 512
+#: The collars that close round the neck, whose room for it a study can tell.
+KINDS = tuple(kind for kind, collar in COLLARS.items() if "rise" in collar.parameters)
+#: Fewer bodies than this are drafted here, without starting a process a core.
+_FEW, _CHUNK = 40, 8
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """What a method makes of one body; ``refused`` why it makes nothing of it, empty when it does.
+
+    ``raised`` and ``narrowed`` say by correction how far it would raise the front neck point and
+    narrow the side neck, nan where it does not reach; ``rise`` is that of a stand whose closed top
+    edge would be exactly the neck with its ease, nan where none would.
+    """
+
+    refused: str = ""
+    drafted: float = np.nan
+    target: float = np.nan
+    fitted: float = np.nan
+    taken: str = ""
+    raised: Mapping[str, float] = field(default_factory=dict)
+    narrowed: Mapping[str, float] = field(default_factory=dict)
+    reach: Mapping[str, Reach] = field(default_factory=dict)
+    rise: float = np.nan
+    checks: tuple[Check, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """A check over all bodies, an entry a body: what was measured and wanted (nan for a body that
+    was refused or has no such check), and whether it ``failed`` or is to be looked at."""
+
+    name: str
+    measured: FloatArray
+    target: FloatArray
+    failed: BoolArray
+    noted: BoolArray
+
+    @property
+    def off(self) -> FloatArray:
+        """Measured minus target."""
+        return self.measured - self.target
 
 
 @dataclass(frozen=True, slots=True)
 class Study:
-    """What a method makes of a population; every array has an entry a body (n,), nan (or ``False``)
-    where that body was refused.
-
-    ``reasons`` say by the place of a body why it was refused. ``drafted``, ``target`` and
-    ``fitted`` are whole necklines before and after the correction ``taken``; ``raised`` and
-    ``narrowed`` by correction how far each would raise the front neck point and narrow the side
-    neck, ``reach`` whether it does; ``rise`` that of a stand whose closed top edge would be exactly
-    the neck with its ease, nan where none would; ``checks`` those of block and collar.
-    """
+    """What a method makes of a population; every array has an entry a body (n,), nan where that
+    body was refused. ``reasons`` say by the place of a body why it was; the rest is as in
+    :class:`Looked`."""
 
     method: str
     collar: str
     neck_ease: float
     survey: Surveyed
-    bust: FloatArray
-    neck_base: FloatArray
-    neck: FloatArray
-    drafted: FloatArray
-    target: FloatArray
-    fitted: FloatArray
-    taken: NDArray[np.object_]
-    raised: Mapping[str, FloatArray]
-    narrowed: Mapping[str, FloatArray]
-    reach: Mapping[str, NDArray[np.int8]]
-    rise: FloatArray
-    checks: tuple[ManyChecks, ...]
-    reasons: Mapping[int, str]
+    bodies: tuple[Looked, ...]
+    checks: tuple[Tally, ...]
+
+    @property
+    def reasons(self) -> Mapping[int, str]:
+        """Why bodies were refused, by their places."""
+        return {k: one.refused for k, one in enumerate(self.bodies) if one.refused}
+
+    @property
+    def refused(self) -> BoolArray:
+        """Who was refused."""
+        return np.array([bool(one.refused) for one in self.bodies])
+
+    def taken_of(self, key: str) -> FloatArray:
+        """A measurement of every body (cm, radians), nan where it was not taken."""
+        return np.array([taken.get(key, np.nan) for taken in self.survey.bodies])
+
+    @property
+    def bust(self) -> FloatArray:
+        """The bust girths."""
+        return self.taken_of("bust_girth")
+
+    @property
+    def neck_base(self) -> FloatArray:
+        """The neck base girths."""
+        return self.taken_of("neck_base_girth")
+
+    @property
+    def drafted(self) -> FloatArray:
+        """Whole necklines as the method draws them."""
+        return np.array([one.drafted for one in self.bodies])
+
+    @property
+    def target(self) -> FloatArray:
+        """What they should be."""
+        return np.array([one.target for one in self.bodies])
+
+    @property
+    def fitted(self) -> FloatArray:
+        """Whole necklines after the correction ``taken``."""
+        return np.array([one.fitted for one in self.bodies])
 
     @property
     def off(self) -> FloatArray:
@@ -77,11 +144,26 @@ class Study:
         return self.drafted - self.target
 
     @property
-    def refused(self) -> BoolArray:
-        """Who was refused."""
-        refused = np.zeros(len(self.bust), dtype=np.bool_)
-        refused[list(self.reasons)] = True
-        return refused
+    def taken(self) -> NDArray[np.str_]:
+        """The correction that was made; empty for those refused."""
+        return np.array([one.taken for one in self.bodies], dtype=np.str_)
+
+    @property
+    def rise(self) -> FloatArray:
+        """Rises that would close the top edge exactly."""
+        return np.array([one.rise for one in self.bodies])
+
+    def raised(self, key: str) -> FloatArray:
+        """How far a correction would raise the front neck point."""
+        return np.array([one.raised.get(key, np.nan) for one in self.bodies])
+
+    def narrowed(self, key: str) -> FloatArray:
+        """How far a correction would narrow the side neck."""
+        return np.array([one.narrowed.get(key, np.nan) for one in self.bodies])
+
+    def reaches(self, key: str, reach: Reach) -> BoolArray:
+        """Of whom this is so of a correction."""
+        return np.array([one.reach.get(key) is reach for one in self.bodies])
 
     @property
     def fails(self) -> BoolArray:
@@ -92,174 +174,95 @@ class Study:
         return np.asarray(failing)
 
 
-def study(survey: Surveyed, method: str, collar: str = "none", neck_ease: float = 0.5) -> Study:
+def study(
+    survey: Surveyed,
+    method: str,
+    collar: str = "none",
+    neck_ease: float = 0.5,
+    progress: Callable[[int], None] | None = None,
+) -> Study:
     """Draft every body of a survey by a method (cm over the neck base girth: ``neck_ease``), with
-    the collar ``collar`` of ``collars.many_stands.MANY_KINDS`` or none, as it stands by default."""
-    gathered = _Gathered(len(survey.lines))
-    wish = BlockWish(method, neck_ease=neck_ease)
-    for places, bodies in _batches(survey):
-        try:
-            _refuse_unmeasured(bodies, method)
-            _look(places, draft_many(bodies, wish), collar, gathered)
-        except DraftError as error:  # what all of these lack
-            gathered.refuse(places, str(error))
-        for key, name in (("bust_girth", "bust"), ("neck_base_girth", "neck_base")):
-            if key in bodies.values:
-                gathered.put(places, name, bodies.values[key])
-        if "neck_girth" in bodies.values:
-            gathered.put(places, "neck", bodies.values["neck_girth"])
-    return gathered.study(method, collar, neck_ease, survey)
+    the collar ``collar`` of ``KINDS`` or none, as it stands by default. ``progress`` is told after
+    every body how many are done."""
+    look = partial(look_at, method=method, collar=collar, neck_ease=neck_ease)
+    found = []
+    for one in _each(look, survey.bodies):
+        found.append(one)
+        if progress is not None:
+            progress(len(found))
+    return Study(method, collar, neck_ease, survey, tuple(found), _tallied(found))
 
 
-def _batches(survey: Surveyed) -> Iterator[tuple[NDArray[np.intp], ManyBodies]]:
-    for places, bodies in survey.groups:
-        for begin in range(0, len(places), _TOGETHER):
-            some = slice(begin, begin + _TOGETHER)
-            yield (
-                places[some],
-                ManyBodies(
-                    {key: values[some] for key, values in bodies.taken.items()},
-                    {key: values[some] for key, values in bodies.values.items()},
-                ),
-            )
+def _each(
+    look: Callable[[Mapping[str, float]], Looked], bodies: tuple[Mapping[str, float], ...]
+) -> Iterator[Looked]:
+    if len(bodies) < _FEW:
+        yield from map(look, bodies)
+        return
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        yield from pool.map(look, bodies, chunksize=_CHUNK)
 
 
-def _refuse_unmeasured(bodies: ManyBodies, method: str) -> None:
-    """Raises :class:`DraftError` when what the method needs, or the neck base, was not measured: a
-    neckline held against a guess of the neck would tell nothing."""
+def look_at(taken: Mapping[str, float], method: str, collar: str, neck_ease: float) -> Looked:
+    """One body (measurements by key, centimetres and radians) by a method."""
     needed = method_needs(method) | {"neck_base_girth"}
-    lacking = [m.name for key, m in measurements().items() if key in needed - set(bodies.taken)]
-    if lacking:
-        raise DraftError(f"not measured: {', '.join(lacking)}")
-
-
-def _look(places: NDArray[np.intp], blocks: ManyBlocks, collar: str, gathered: _Gathered) -> None:
-    """Some bodies' blocks, necklines and collars."""
-    fits, refused = blocks.fits, blocks.refused
-    good = ~refused
-    for k in np.flatnonzero(refused):
-        gathered.refuse(places[k : k + 1], blocks.reason(int(k)))
-    gathered.put(places, "drafted", fits.drafted, good)
-    gathered.put(places, "target", fits.target, good)
-    raised, narrowed = np.zeros(len(places)), np.zeros(len(places))
-    taken = np.full(len(places), AS_DRAFTED, dtype=object)
-    waiting = np.abs(fits.off) > NECKLINE_GOOD
-    for key in ORDER:
-        found = fits.corrections[key]
-        amount: Any = found.amount
-        change = correction_by(fits.frame, key, amount)
-        up, along = change.front_raise + 0.0 * amount, 0.0 * amount - change.side_shift
-        gathered.put(places, f"raised {key}", up, good)
-        gathered.put(places, f"narrowed {key}", along, good)
-        gathered.put(places, f"reach {key}", found.reach, good)
-        now = waiting & (found.reach == Reach.FITS) & ~np.isnan(amount)
-        raised, narrowed = np.where(now, up, raised), np.where(now, along, narrowed)
-        taken[now] = key
-        waiting &= ~now
-    taken[waiting] = UNREACHED
-    gathered.taken[places[good]] = taken[good]
-    moved: Any = (raised, -narrowed)
-    with np.errstate(all="ignore"):
-        back, front = arcs(fits.frame.changed(NeckChange(*moved)))
-    back, front = (
-        np.where(taken == AS_DRAFTED, fits.back, back),
-        np.where(taken == AS_DRAFTED, fits.front, front),
-    )
-    gathered.put(places, "fitted", 2.0 * (back + front), good)
-    for check in check_many(blocks)[:-1]:
-        gathered.check(places, check, good)
-    gathered.check(places, _after("neckline as drafted", fits.drafted, fits.target), good)
-    gathered.check(
-        places, _after("neckline after the correction", 2.0 * (back + front), fits.target), good
-    )
+    if lacking := [m.name for key, m in measurements().items() if key in needed - set(taken)]:
+        # a neckline held against a guess of the neck would tell nothing
+        return Looked(f"not measured: {', '.join(lacking)}")
+    wish = partial(BlockWish, method, neck_ease=neck_ease)
+    try:
+        body = complete(taken)
+        plain = draft_bodice(body, wish())
+        corrections = {one.key: one for one in plain.fit.corrections}
+        chosen = next((key for key in ORDER if corrections[key].change is not None), UNREACHED)
+        chosen = AS_DRAFTED if abs(plain.fit.off) <= NECKLINE_GOOD else chosen
+        draft = draft_bodice(body, wish(fit=chosen)) if chosen in ORDER else plain
+        back, front = make_up(draft)
+        checks = (_before(plain.fit.drafted, plain.fit.target), *check_bodice(draft, back, front))
+    except DraftError as error:
+        return Looked(str(error))
+    rise = np.nan
     if collar != "none":
-        _dress(places[good], back[good], front[good], blocks, collar, gathered)
+        try:
+            sewn = COLLARS[collar].draft(Ground(draft.neckline, back, front), {})
+        except DraftError as error:
+            return Looked(f"the collar: {error}")
+        checks += sewn.checks
+        rise = sewn.numbers.get("rise_for_neck", np.nan)
+    moves = {key: one.change for key, one in corrections.items() if one.change is not None}
+    return Looked(
+        drafted=plain.fit.drafted,
+        target=plain.fit.target,
+        fitted=draft.fit.fitted,
+        taken=chosen,
+        raised={key: change.front_raise for key, change in moves.items()},
+        narrowed={key: 0.0 - change.side_shift for key, change in moves.items()},
+        reach={key: one.reach for key, one in corrections.items()},
+        rise=rise,
+        checks=checks,
+    )
 
 
-def _after(name: str, measured: FloatArray, target: FloatArray) -> ManyChecks:
-    """A whole neckline against the neck base: beyond what is good it is a note, only what is left
-    after the correction stops cutting."""
-    off = np.abs(measured - target)
-    stops = (off > NECKLINE_STOP) & (name != "neckline as drafted")
-    return ManyChecks(name, measured, target, stops, (off > NECKLINE_GOOD) & ~stops)
+def _before(drafted: float, target: float) -> Check:
+    """The neckline before any correction, which is never what stops cutting."""
+    good = abs(drafted - target) <= NECKLINE_GOOD
+    verdict = Verdict.PASS if good else Verdict.NOTE
+    return Check(BEFORE, drafted, target, NECKLINE_GOOD, verdict)
 
 
-def _dress(
-    places: NDArray[np.intp],
-    back: FloatArray,
-    front: FloatArray,
-    blocks: ManyBlocks,
-    collar: str,
-    gathered: _Gathered,
-) -> None:
-    """The collar on some bodies' necklines."""
-    necks = blocks.bodies.values["neck_girth"][~blocks.refused]
-    collars = collar_many(collar, ManyNecklines(back, front, necks), {})
-    for k in np.flatnonzero(collars.refused):
-        gathered.refuse(places[k : k + 1], f"the collar: {collars.reason(int(k))}")
-    gathered.put(places, "rise", collars.rises_for_neck())
-    for check in collars.checks():
-        gathered.check(places, check, ~collars.refused)
-
-
-@dataclass(slots=True)
-class _Gathered:
-    """What is known so far, in arrays for all bodies."""
-
-    count: int
-    numbers: dict[str, FloatArray] = field(default_factory=dict)
-    reasons: dict[int, str] = field(default_factory=dict)
-    checks: dict[str, ManyChecks] = field(default_factory=dict)
-    taken: NDArray[np.object_] = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.taken = np.full(self.count, "", dtype=object)
-
-    def refuse(self, places: NDArray[np.intp], reason: str) -> None:
-        """These bodies are refused."""
-        self.reasons.update(dict.fromkeys(places.tolist(), reason))
-
-    def put(
-        self, places: NDArray[np.intp], name: str, values: Any, good: BoolArray | None = None
-    ) -> None:
-        """Numbers of these bodies, of those that are ``good``."""
-        row = self.numbers.setdefault(name, np.full(self.count, np.nan))
-        row[places] = values if good is None else np.where(good, values, np.nan)
-
-    def check(self, places: NDArray[np.intp], check: ManyChecks, good: BoolArray) -> None:
-        """A check of these bodies."""
-        if check.name not in self.checks:
-            measured, target = np.full((2, self.count), np.nan)
-            failed, noted = np.zeros((2, self.count), dtype=np.bool_)
-            self.checks[check.name] = ManyChecks(check.name, measured, target, failed, noted)
-        whole = self.checks[check.name]
-        some = places[good]
-        whole.measured[some], whole.target[some] = check.measured[good], check.target[good]
-        whole.failed[some], whole.noted[some] = check.failed[good], check.noted[good]
-
-    def study(self, method: str, collar: str, neck_ease: float, survey: Surveyed) -> Study:
-        """The finished study."""
-        nothing = np.full(self.count, np.nan)
-        one = self.numbers.get
-        return Study(
-            method=method,
-            collar=collar,
-            neck_ease=neck_ease,
-            survey=survey,
-            bust=one("bust", nothing),
-            neck_base=one("neck_base", nothing),
-            neck=one("neck", nothing),
-            drafted=one("drafted", nothing),
-            target=one("target", nothing),
-            fitted=one("fitted", nothing),
-            taken=self.taken,
-            raised={key: one(f"raised {key}", nothing) for key in ORDER},
-            narrowed={key: one(f"narrowed {key}", nothing) for key in ORDER},
-            reach={
-                key: np.nan_to_num(one(f"reach {key}", nothing), nan=-1.0).astype(np.int8)
-                for key in ORDER
-            },
-            rise=one("rise", nothing),
-            checks=tuple(self.checks.values()),
-            reasons=self.reasons,
-        )
+def _tallied(bodies: list[Looked]) -> tuple[Tally, ...]:
+    tallies: dict[str, Tally] = {}
+    for k, one in enumerate(bodies):
+        for check in one.checks:
+            if check.name not in tallies:
+                measured, target = np.full((2, len(bodies)), np.nan)
+                failed, noted = np.zeros((2, len(bodies)), dtype=np.bool_)
+                tallies[check.name] = Tally(check.name, measured, target, failed, noted)
+            tally = tallies[check.name]
+            # two of a name (back and front): the worse one is told
+            worse = abs(check.off) > abs(tally.off[k]) or not np.isfinite(tally.measured[k])
+            if worse:
+                tally.measured[k], tally.target[k] = check.measured, check.target
+            tally.failed[k] |= check.verdict is Verdict.FAIL
+            tally.noted[k] |= check.verdict is Verdict.NOTE
+    return tuple(tallies.values())

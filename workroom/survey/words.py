@@ -15,13 +15,14 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from blocks.many_necklines import Reach
+from blocks.checks import BUST_EASE_LEFT, BUST_LINE, NECKLINE, WAIST
 from blocks.methods import method
+from blocks.neckfit import Reach
 from collars.neckroom import ROOM
 from collars.parameters import collar_sheet
 from drafting.points import FloatArray
 from drafting.units import CM_PER_INCH, LengthUnit
-from workroom.survey.study import AS_DRAFTED, OFF, ORDER, UNREACHED, BoolArray, Study
+from workroom.survey.study import AS_DRAFTED, BEFORE, OFF, ORDER, UNREACHED, BoolArray, Study, Tally
 
 _SAID = {
     "front": "raise the front neck point",
@@ -34,6 +35,7 @@ _WHY = {
     Reach.STILL_LONG: "moved as far as allowed, still too long",
     Reach.STILL_SHORT: "moved as far as allowed, still too short",
 }
+_ALWAYS = (BUST_LINE, BUST_EASE_LEFT, WAIST, BEFORE, NECKLINE, ROOM)
 _PARTS = ("small", "middle", "large")
 _MOST_REASONS, _MOST_COLUMNS = 8, 8
 #: Lengths below this (cm) are told as nothing.
@@ -105,17 +107,17 @@ def _corrections(study: Study, said: _Said) -> list[str]:
     count = int(good.sum())
     lines = ["corrections, and for how many bodies each would do by itself"]
     for key in ORDER[::-1]:
-        reach = study.reach[key][good]
-        does = reach == Reach.FITS
+        does = study.reaches(key, Reach.FITS)[good]
         lines.append(f"  {key}: {_SAID[key]}: {_share(does, count)}")
         if does.any():
-            for word, moved in (("raised", study.raised[key]), ("narrowed", study.narrowed[key])):
+            for word, moved in (("raised", study.raised(key)), ("narrowed", study.narrowed(key))):
                 amounts = moved[good][does]
                 if np.abs(amounts).max() >= _SEEN:
                     lines.append(f"    {word} by {said.range(amounts)}")
         for why, words in _WHY.items():
-            if (reach == why).any():
-                lines.append(f"    not: {words}: {_share(reach == why, count)}")
+            stopped = study.reaches(key, why)[good]
+            if stopped.any():
+                lines.append(f"    not: {words}: {_share(stopped, count)}")
     taken = study.taken[good]
     lines.append(f"taken here, the first that reaches ({', then '.join(ORDER)})")
     for key in (AS_DRAFTED, *ORDER, UNREACHED):
@@ -128,9 +130,10 @@ def _corrections(study: Study, said: _Said) -> list[str]:
 def _checks(study: Study, said: _Said) -> list[str]:
     good = ~study.refused
     count = int(good.sum())
-    width = max(len(check.name) for check in study.checks)
+    told = _told_checks(study)
+    width = max(len(check.name) for check in told)
     lines = ["checks" + " " * (width - 2) + "failed          to look at"]
-    for check in study.checks:
+    for check in told:
         shares = f"{_share(check.failed, count):14}  {_share(check.noted, count)}"
         lines.append(f"  {check.name:{width}}  {shares}")
         if (check.failed | check.noted).any():
@@ -139,7 +142,14 @@ def _checks(study: Study, said: _Said) -> list[str]:
             rise = study.rise[np.isfinite(study.rise)]
             lines.append(f"    exact with a rise of {said.range(rise, '')}")
             lines.append(f"    which does for {len(rise)} bodies, no rise for the others")
+    if (passed := len(study.checks) - len(told)) > 0:
+        lines.append(f"  {passed} other checks passed on every body")
     return lines
+
+
+def _told_checks(study: Study) -> list[Tally]:
+    """The checks of girths and neckline, and those that did not pass on somebody."""
+    return [c for c in study.checks if c.name in _ALWAYS or (c.failed | c.noted).any()]
 
 
 def thirds(values: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
@@ -187,7 +197,7 @@ def _thirds(study: Study, said: _Said) -> list[str]:
 
 def _reasons(study: Study) -> list[str]:
     """Reasons alike but for their numbers are counted together, with an example of each."""
-    lines_of = {int(study.survey.lines[k]): reason for k, reason in study.reasons.items()}
+    lines_of = {study.survey.lines[k]: reason for k, reason in study.reasons.items()}
     lines_of |= dict(study.survey.unread)
     counts: Counter[str] = Counter()
     example: dict[str, tuple[int, str]] = {}
@@ -209,24 +219,30 @@ def study_csv(study: Study) -> bytes:
     """A row a body, lengths in centimetres; what was refused has its reason."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
+    checks = _told_checks(study)
     moves = [f"{key}_{word}" for key in ORDER for word in ("raised", "narrowed")]
     rises = [] if study.collar == "none" else ["rise_for_neck"]
     writer.writerow(
         ["line", "bust_girth", "neck_base_girth", "neckline_drafted", "neckline_wanted", "off"]
         + [*moves, "taken", "neckline_corrected"]
-        + [f"{check.name} ({word})" for check in study.checks for word in ("measured", "verdict")]
+        + [f"{check.name} ({word})" for check in checks for word in ("measured", "verdict")]
         + [*rises, "refused"]
     )
-    for k, line in enumerate(study.survey.lines.tolist()):
-        amounts = [part[key][k] for key in ORDER for part in (study.raised, study.narrowed)]
-        row = [study.bust[k], study.neck_base[k], study.drafted[k], study.target[k], study.off[k]]
-        row += [*amounts, study.taken[k], study.fitted[k]]
-        for check in study.checks:
+    raised = {key: study.raised(key) for key in ORDER}
+    narrowed = {key: study.narrowed(key) for key in ORDER}
+    bust, neck_base, off, drafted = study.bust, study.neck_base, study.off, study.drafted
+    target, taken, fitted, rise = study.target, study.taken, study.fitted, study.rise
+    reasons = study.reasons
+    for k, line in enumerate(study.survey.lines):
+        amounts = [part[key][k] for key in ORDER for part in (raised, narrowed)]
+        row: list[object] = [bust[k], neck_base[k], drafted[k], target[k], off[k]]
+        row += [*amounts, str(taken[k]), fitted[k]]
+        for check in checks:
             row += [check.measured[k], _verdict(check.failed[k], check.noted[k], check.measured[k])]
-        row += [study.rise[k] for _ in rises]
-        writer.writerow([line, *map(_cell, row), " ".join(study.reasons.get(k, "").split())])
+        row += [rise[k] for _ in rises]
+        writer.writerow([line, *map(_cell, row), " ".join(reasons.get(k, "").split())])
     for line, reason in study.survey.unread.items():
-        empty = 7 + len(moves) + 2 * len(study.checks) + len(rises)
+        empty = 7 + len(moves) + 2 * len(checks) + len(rises)
         writer.writerow([line, *[""] * empty, " ".join(reason.split())])
     return b"\xef\xbb\xbf" + text.getvalue().encode("utf-8")
 

@@ -15,13 +15,13 @@ from blocks.bodice import BlockWish, draft_bodice
 from blocks.body import complete
 from blocks.methods import method_names
 from collars import two_piece_shirt
-from collars.many_stands import MANY_KINDS
+from collars.neckroom import ROOM
 from drafting.errors import DraftError
 from drafting.units import LengthUnit
 from tests.populations import population
 from workroom.commands import neckarc
 from workroom.survey.rows import read_survey
-from workroom.survey.study import AS_DRAFTED, OFF, ORDER, UNREACHED, study
+from workroom.survey.study import AS_DRAFTED, KINDS, OFF, ORDER, UNREACHED, look_at, study
 from workroom.survey.words import by_thirds, study_lines
 
 HEAD = "client,bust_girth,waist_girth,back_waist_length,neck_base_girth,neck_girth"
@@ -48,12 +48,11 @@ def run(*arguments: str | Path) -> Result:
 def test_every_body_is_told_as_its_own_draft_tells_it(tmp_path: Path, method: str) -> None:
     survey = read_survey(table(tmp_path / "women.csv", 24, spread=1.8))
     found = study(survey, method, "two-piece shirt", neck_ease=1.0)
-    bodies = survey.groups[0][1]
     room = next(check for check in found.checks if "round the neck" in check.name)
 
     for k in range(24):
         try:
-            plain = draft_bodice(bodies.body(k), BlockWish(method, neck_ease=1.0))
+            plain = draft_bodice(complete(survey.bodies[k]), BlockWish(method, neck_ease=1.0))
         except DraftError as error:
             assert found.reasons[k] == str(error)
             continue
@@ -63,7 +62,9 @@ def test_every_body_is_told_as_its_own_draft_tells_it(tmp_path: Path, method: st
         taken = AS_DRAFTED if abs(plain.fit.off) <= 0.3 else taken
         assert found.taken[k] == taken
         if taken in ORDER:
-            plain = draft_bodice(bodies.body(k), BlockWish(method, fit=taken, neck_ease=1.0))
+            plain = draft_bodice(
+                complete(survey.bodies[k]), BlockWish(method, fit=taken, neck_ease=1.0)
+            )
         assert found.fitted[k] == pytest.approx(plain.fit.fitted, abs=1e-9)
         collar = two_piece_shirt.draft(plain.neckline, {})
         assert room.measured[k] == pytest.approx(collar.numbers["closed_top_girth"], abs=1e-9)
@@ -88,7 +89,7 @@ def test_the_surveys_own_columns_are_read_in_millimetres(tmp_path: Path) -> None
     head = "subjectid,stature,chestcircumference,waistcircumference,waistbacklength"
     head += ",neckcircumferencebase,NeckCircumference"
     path = written(tmp_path / "s.csv", "1,1650,920,800,430,370,331", head=head)
-    body = read_survey(path).groups[0][1].body(0)
+    body = complete(read_survey(path).bodies[0])
 
     assert body["stature"] == pytest.approx(165.0)
     assert body["neck_base_girth"] == pytest.approx(37.0)
@@ -103,7 +104,7 @@ def test_cells_may_be_left_out_and_inches_and_commas_are_read(tmp_path: Path) ->
     survey = read_survey(path, LengthUnit.INCH)
     found = study(survey, "direct-measure")
 
-    assert sorted(len(bodies) for _, bodies in survey.groups) == [1, 2]
+    assert [len(taken) for taken in survey.bodies] == [5, 4, 5]
     assert found.bust == pytest.approx([36.5 * 2.54, 36 * 2.54, 36.5 * 2.54])
     assert not found.refused.any()
     one = draft_bodice(
@@ -214,5 +215,17 @@ def test_a_table_that_is_not_there_and_a_folder_that_cannot_be_made(tmp_path: Pa
 
 def test_every_kind_that_is_offered_can_be_studied(tmp_path: Path) -> None:
     survey = read_survey(table(tmp_path / "women.csv", 6))
-    for kind in MANY_KINDS:
-        assert len(study(survey, "direct-measure", kind).checks) == 8
+    for kind in KINDS:
+        found = study(survey, "direct-measure", kind)
+        assert sum(ROOM in check.name for check in found.checks) == 1
+        assert not found.refused.any()
+
+
+def test_many_bodies_on_all_cores_are_told_in_their_order(tmp_path: Path) -> None:
+    survey = read_survey(table(tmp_path / "women.csv", 48))
+    done: list[int] = []
+    found = study(survey, "direct-measure", "none", progress=done.append)
+
+    assert done == list(range(1, 49))
+    alone = [look_at(taken, "direct-measure", "none", 0.5) for taken in survey.bodies[::12]]
+    assert repr(list(found.bodies[::12])) == repr(alone)  # nan is not nan

@@ -1,19 +1,15 @@
-"""How fast lengths are, and many bodies at once: ratios of times taken in one run, so that runs on
-busy and on idle machines can be compared.
+"""How fast lengths are: ratios of times taken in one run, so that runs on busy and on idle machines
+can be compared.
 
-Usage: python scripts/bench_many.py [--women N] [--alone N]
+Usage: python scripts/bench_lengths.py
 
-(a) The arc length of one and the same spline, to 1e-9 cm: by Neckarc, by itself and as one of many
+The arc length of one and the same spline, to 1e-9 cm: by Neckarc, by itself and as one of many
 at once; by scipy.integrate.quad of the speed of scipy's own derivative of the spline, and of the
-fastest speed that plain Python can be given; and by a polyline fine enough for 1e-6 cm. (b) Women
-drawn from the distribution of data/survey/women.toml: block, fitted neckline, checks of the girths
-and a shirt collar's stand, all together and one by one. One by one also draws scyes, waist darts
-and the collar's fall, which together are only looked at for whether they can be drawn.
+fastest speed that plain Python can be given; and by a polyline fine enough for 1e-6 cm.
 """
 
 from __future__ import annotations
 
-import argparse
 import sys
 import time
 from collections.abc import Callable
@@ -27,26 +23,13 @@ import numpy as np
 from scipy.integrate import quad
 from scipy.interpolate import BSpline
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.many_bodies import ManyBodies, complete_many, draft_many
-from blocks.many_checks import check_many
-from blocks.methods import method_names
-from blocks.survey import survey
-from collars import two_piece_shirt
-from collars.many_stands import ManyNecklines, collar_many
 from drafting.arc_lengths import lengths
 from drafting.curves import Curve, through
-from drafting.errors import DraftError
 from drafting.points import FloatArray, Point
 
 _ROUNDS = 5
 #: So many splines are worked out at once.
 _MANY = 1000
-#: No measurement of the women drawn is farther from the mean, in standard deviations.
-FARTHEST = 2.8
-#: So many women are drafted together.
-TOGETHER = 512
 
 
 def best(work: Callable[[], object]) -> float:
@@ -60,19 +43,14 @@ def best(work: Callable[[], object]) -> float:
 
 
 def main() -> int:
-    """Print both tables."""
-    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
-    parser.add_argument("--women", type=int, default=2048, help="drafted together")
-    parser.add_argument("--alone", type=int, default=24, help="of them one by one")
-    asked = parser.parse_args()
+    """Print the table."""
     arc_lengths()
-    populations(asked.women, asked.alone)
     return 0
 
 
 def arc_lengths() -> None:
-    """(a): one curve like a front neckline, one like a stand's neck seam."""
-    print("(a) arc length of one spline, and how many times that others take")
+    """One curve like a front neckline, one like a stand's neck seam."""
+    print("arc length of one spline, and how many times that others take")
     print(f"{'spline':26}{'one':>10}{'one of many':>13}", end="")
     print(f"{'quad, scipy spline':>20}{'quad, polynomials':>19}{'polyline':>10}")
     for name, points in (
@@ -149,51 +127,6 @@ def _fine_enough(curve: Curve) -> tuple[int, float]:
     while abs(_by_polyline(curve, steps) - curve.length) > 1e-6:
         steps *= 2
     return steps, abs(_by_polyline(curve, steps) - curve.length)
-
-
-def women(count: int) -> ManyBodies:
-    """Women drawn from the survey's distribution, always the same."""
-    known = survey()
-    apart = np.random.default_rng(1).standard_normal((count, len(known.keys)))
-    apart = apart @ np.linalg.cholesky(known.correlation).T
-    apart /= np.maximum(1.0, np.abs(apart).max(axis=1, keepdims=True) / FARTHEST)
-    return complete_many(dict(zip(known.keys, (known.mean + known.sd * apart).T, strict=True)))
-
-
-def populations(count: int, few: int) -> None:
-    """(b): the same women together and one by one."""
-    print(f"\n(b) {count} women together, {few} of them one by one")
-    print(f"{'method':20}{'together':>16}{'one by one':>16}{'together / one by one':>24}")
-    bodies = women(count)
-    for method in method_names():
-        wish = BlockWish(method, fit="both")
-        several = best(lambda wish=wish: together(bodies, wish)) / count
-        alone = best(lambda wish=wish: one_by_one(bodies, wish, few)) / few
-        print(
-            f"{method:20}{1 / several:9.0f} a sec.{1 / alone:9.0f} a sec.{alone / several:22.0f}x"
-        )
-
-
-def together(bodies: ManyBodies, wish: BlockWish) -> None:
-    """Blocks, checks and collars of all of them, some at a time."""
-    for begin in range(0, len(bodies), TOGETHER):
-        some = slice(begin, begin + TOGETHER)
-        these = complete_many({key: values[some] for key, values in bodies.taken.items()})
-        blocks = draft_many(these, wish)
-        check_many(blocks)
-        fits = blocks.fits
-        necks = ManyNecklines(fits.back, fits.front, these.values["neck_girth"])
-        collar_many(two_piece_shirt.KIND, necks, {}).checks()
-
-
-def one_by_one(bodies: ManyBodies, wish: BlockWish, few: int) -> None:
-    """The same of the first of them."""
-    for k in range(few):
-        try:
-            body = complete({key: float(values[k]) for key, values in bodies.taken.items()})
-            two_piece_shirt.draft(draft_bodice(body, wish).neckline, {})
-        except DraftError:
-            continue
 
 
 if __name__ == "__main__":
