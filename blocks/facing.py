@@ -126,19 +126,25 @@ def _separate(front: Piece, shape: FacingShape) -> Faced:
     last = front.edges[shape.places[-1]].name
     whole = [n for n in _SEWN if piece.named(n) and (n is not last or shape.to_shoulder)]
     checks = [same(front, piece, name) for name in whole]
+    seams = [Seam(f"front facing, {n.value}", _side(front, n), _side(piece, n)) for n in whole]
     if not shape.to_shoulder:
         under = neck_under(front.edges[shape.places[-1]].curve, shape)
         checks.append(fits(f"front facing, {last.value}", piece.length(last), under, piece))
-    return Faced(
-        front,
-        (piece,),
-        tuple(
-            Seam(f"front facing, {n.value}", Stretch(front.code, n), Stretch(FACING, n))
-            for n in whole
-        ),
-        tuple(checks),
-        (),
-    )
+        seams.append(
+            Seam(
+                f"front facing, {last.value}",
+                Stretch(front.code, last, end=under),
+                Stretch(FACING, last),
+            )
+        )
+    return Faced(front, (piece,), tuple(seams), tuple(checks), ())
+
+
+def _side(piece: Piece, name: EdgeName) -> Stretch:
+    """One side of a seam of the facing. Of a button stand's ends it is the upper one: the lower
+    one is turned up with the hem."""
+    upper = len(piece.named(name)) - 1 if name is EdgeName.BUTTON_STAND_END else None
+    return Stretch(piece.code, name, upper)
 
 
 #: Edges along which a facing is sewn to its front.
@@ -203,7 +209,25 @@ def _cut_on(front: Piece, shape: FacingShape) -> Faced:
         marks=(*front.marks, Mark(MarkKind.FOLD, shape.front_edge, "front edge, fold")),
     )
     _check_sound(grown, shape, front)
-    return Faced(grown, (), (), (lies_under(grown), same_neck(grown, shape)), ())
+    return Faced(grown, (), _folded_under(grown), (lies_under(grown), same_neck(grown, shape)), ())
+
+
+def _folded_under(grown: Piece) -> tuple[Seam, ...]:
+    """The neck edge of a facing cut on, to the neckline and button stand it is folded under."""
+    code, neck, end = grown.code, EdgeName.NECK_SEAM, EdgeName.BUTTON_STAND_END
+    facing = grown.named(neck)[0]
+    return (
+        Seam(
+            "facing folded under, neckline",
+            Stretch(code, neck, 0),
+            Stretch(code, EdgeName.NECKLINE, end=facing.length),
+        ),
+        Seam(
+            "facing folded under, button stand",
+            Stretch(code, neck, 1),
+            Stretch(code, end, len(grown.named(end)) - 1),
+        ),
+    )
 
 
 def _check_sound(piece: Piece, shape: FacingShape, front: Piece) -> None:

@@ -33,14 +33,13 @@ from drafting.pieces import (
 )
 from drafting.points import Point
 from drafting.sentences import DOWN, length
+from drafting.sewn_edges import carried_on
 
 BACK, FRONT = "BACK", "FRONT"
 #: The bust dart is stitched to this far from the bust point (common practice: 1.5 to 2.5).
 BUST_DART_HELD_BACK = 2.0
 #: Scye notches from the underarm point (common practice); double at the back, single at the front.
 SCYE_NOTCH = 7.0
-#: Edges that a button stand carries on beyond centre front.
-_CARRIED_ON = EdgeName.HEM, EdgeName.WAIST, EdgeName.NECKLINE
 
 
 def make_up(draft: BodiceDraft) -> tuple[Piece, Piece]:
@@ -63,7 +62,9 @@ def make_up(draft: BodiceDraft) -> tuple[Piece, Piece]:
 
 def seams(draft: BodiceDraft) -> tuple[Seam, ...]:
     """The seams of the bodice itself."""
+    centre = Stretch(BACK, EdgeName.CENTRE_BACK)
     return (
+        *((Seam("centre back", centre, centre),) if _has_back_seam(draft) else ()),
         Seam(
             "shoulder",
             Stretch(BACK, EdgeName.SHOULDER),
@@ -72,6 +73,11 @@ def seams(draft: BodiceDraft) -> tuple[Seam, ...]:
         ),
         Seam("side seam", Stretch(BACK, EdgeName.SIDE_SEAM), Stretch(FRONT, EdgeName.SIDE_SEAM)),
     )
+
+
+def _has_back_seam(draft: BodiceDraft) -> bool:
+    """Whether a waist dart lies in centre back, which is then no fold."""
+    return draft.waist.centre_back.x > 1e-6
 
 
 def _back(draft: BodiceDraft) -> Piece:
@@ -108,7 +114,7 @@ def _back(draft: BodiceDraft) -> Piece:
     else:
         edges.append(Edge(EdgeName.SHOULDER, line(shoulder.point, shoulder.side)))
     edges.append(Edge(EdgeName.NECKLINE, draft.back_neck.reversed()))
-    seamed = waist.centre_back.x > 1e-6
+    seamed = _has_back_seam(draft)
     blade = Point(0.0, draft.quantities["waist_centre_back_y"])
     centre = [draft.frame.back_neck, waist.centre_back]
     if seamed and blade.y < draft.frame.back_neck.y - 0.5:
@@ -248,16 +254,8 @@ def with_allowances(piece: Piece, widths: dict[EdgeName, float], otherwise: floa
     to the front edge: hem or waist below, neckline above."""
     done = piece.with_allowances(widths, otherwise)
     edges = list(done.edges)
-    count = len(edges)
-    ends = {k for k, edge in enumerate(edges) if edge.name is EdgeName.BUTTON_STAND_END}
-    for k in ends:
-        run = [k]
-        while run[0] in ends and len(run) <= count:
-            run.insert(0, (run[0] - 1) % count)
-        while run[-1] in ends and len(run) <= count:
-            run.append((run[-1] + 1) % count)
-        beside = {edges[j].name for j in (run[0], run[-1])}
-        name = next((n for n in _CARRIED_ON if n in beside), None)
+    for k in range(len(edges)):
+        name = carried_on(edges, k)
         if name is not None:
             edges[k] = replace(edges[k], allowance=widths.get(name, otherwise))
     for k, edge in enumerate(edges):

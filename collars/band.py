@@ -13,7 +13,13 @@ from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.neckroom import stand_room
 from collars.parameters import collar_sheet, settled
-from collars.sewing import fold_checks, neck_seam_checks, neck_seams, tape_notes
+from collars.sewing import (
+    fold_checks,
+    neck_seam_checks,
+    neck_seams,
+    tape_notes,
+    twin_seams,
+)
 from collars.stand import draw_stand, stand_problems
 from collars.stand_checks import stand_checks, stand_notes, stand_numbers
 from collars.stand_from_neck import chosen_rise
@@ -64,7 +70,10 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         kind=KIND,
         title=collar_sheet(KIND).title,
         pieces=(piece,),
-        seams=neck_seams(neckline, BAND, gap),
+        seams=(
+            *neck_seams(neckline, BAND, gap),
+            *twin_seams(piece, (EdgeName.COLLAR_END, EdgeName.OUTER_EDGE)),
+        ),
         checks=(
             *neck_seam_checks(piece, sewn),
             *stand_checks(piece, stand),

@@ -13,6 +13,7 @@ from blocks.neckline import Neckline
 from collars.flat_neck import NeckEdge
 from collars.flat_outline import FreeEdges
 from collars.layers import smaller
+from collars.sewing import layer_seams
 from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
 from drafting.pieces import CutPlan, Edge, EdgeName, Notch, NotchKind, Piece, Seam, Stretch, ring
@@ -67,20 +68,11 @@ def collar_seams(neckline: Neckline, pieces: tuple[Piece, Piece]) -> tuple[Seam,
     ]
     return (
         *sewn,
-        Seam(
-            "upper to under collar, neck seam",
-            Stretch(UPPER, EdgeName.NECK_SEAM),
-            Stretch(UNDER, EdgeName.NECK_SEAM),
-        ),
-        *(
-            Seam(
-                f"upper to under collar, {name}",
-                Stretch(UPPER, name),
-                Stretch(UNDER, name),
-                upper.length(name) - under.length(name),
-            )
-            for name in (EdgeName.OUTER_EDGE, EdgeName.COLLAR_END)
-            if upper.named(name)
+        *layer_seams(
+            "upper to under collar",
+            upper,
+            under,
+            (EdgeName.NECK_SEAM, EdgeName.OUTER_EDGE, EdgeName.COLLAR_END),
         ),
     )
 

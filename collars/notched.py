@@ -30,7 +30,7 @@ from collars.notched_pieces import UNDER, UPPER, collar_piece, facing_piece, fro
 from collars.outlines import refuse_crossing
 from collars.parameters import Values, collar_sheet, settled
 from collars.roll_line import roll_problems
-from collars.sewing import asked, sharp_check
+from collars.sewing import asked, layer_seams, sharp_check, twin_seams
 from drafting.checks import Check, within
 from drafting.curves import angle_between
 from drafting.errors import DraftError, Problem
@@ -178,14 +178,8 @@ def _seams(
         for collar, lapel in ((under, front), (upper, facing))
         for own, word in ((0, "to its corner"), (1, "on to the notch"))
     )
-    layers = tuple(
-        Seam(
-            f"upper to under collar, {edge}",
-            Stretch(UPPER, edge),
-            Stretch(UNDER, edge),
-            upper.length(edge) - under.length(edge),
-        )
-        for edge in (EdgeName.OUTER_EDGE, EdgeName.COLLAR_END)
+    layers = layer_seams(
+        "upper to under collar", upper, under, (EdgeName.OUTER_EDGE, EdgeName.COLLAR_END)
     )
     lapels = tuple(
         Seam(
@@ -201,6 +195,7 @@ def _seams(
         Seam("under collar to back neckline", Stretch(UNDER, EdgeName.NECK_SEAM), back, ease),
         Seam("upper collar to back neckline", Stretch(UPPER, EdgeName.NECK_SEAM), back, ease),
         *gorges,
+        *twin_seams(under, (EdgeName.CENTRE_BACK,)),
         *layers,
         *lapels,
         Seam(

@@ -27,7 +27,7 @@ from collars.one_piece_shirt_checks import (
     room_check,
 )
 from collars.parameters import Values, collar_sheet, settled
-from collars.sewing import neck_seams
+from collars.sewing import layer_seams, neck_seams
 from collars.stand import arc_problems
 from collars.wishes import interfaced, seen
 from drafting.curves import Curve, line, through
@@ -40,8 +40,6 @@ from drafting.pieces import (
     MarkKind,
     Notch,
     Piece,
-    Seam,
-    Stretch,
     ring,
 )
 from drafting.points import Point
@@ -88,7 +86,14 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         kind=KIND,
         title=collar_sheet(KIND).title,
         pieces=pieces,
-        seams=(*neck_seams(neckline, UNDER), *_own_seams(pieces)),
+        seams=(
+            *neck_seams(neckline, UNDER),
+            *layer_seams(
+                "upper to under collar",
+                *pieces,
+                (EdgeName.NECK_SEAM, EdgeName.COLLAR_END, EdgeName.OUTER_EDGE),
+            ),
+        ),
         checks=(
             *piece_checks(pieces, neckline, values),
             *lie_checks(pieces[0], values, known),
@@ -181,19 +186,4 @@ def _piece(
         ),
         marks=(Mark(MarkKind.ROLL, drawn.roll, "roll line"),),
         label_at=Point(0.3 * neckline.half, low.y + 0.55 * width),
-    )
-
-
-def _own_seams(pieces: tuple[Piece, Piece]) -> tuple[Seam, ...]:
-    """Upper to under collar: eased at the free edges by what the cloth takes to turn, alike at the
-    neck seam."""
-    upper, under = pieces
-    return tuple(
-        Seam(
-            f"upper to under collar, {edge}",
-            Stretch(UPPER, edge),
-            Stretch(UNDER, edge),
-            upper.length(edge) - under.length(edge),
-        )
-        for edge in (EdgeName.NECK_SEAM, EdgeName.COLLAR_END, EdgeName.OUTER_EDGE)
     )

@@ -5,6 +5,7 @@ Each check measures the finished pieces, not the wishes they were drawn from.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from math import degrees, pi
 
@@ -21,18 +22,47 @@ SHARP_CORNER = 40.0
 
 def neck_seams(neckline: Neckline, collar: str, short: float = 0.0) -> tuple[Seam, ...]:
     """The seams of a collar piece to the bodice: its first ``NECK_SEAM`` edge to the back neckline,
-    its second to the front, which it leaves free for ``short`` (cm) before centre front. None when
-    the neckline was only taped, so that there is no bodice."""
+    its second to the front, which it leaves free for ``short`` (cm) from centre front on. None
+    when the neckline was only taped, so that there is no bodice."""
     if neckline.from_tape:
         return ()
+    return (
+        Seam(
+            "neck seam, back",
+            Stretch(collar, EdgeName.NECK_SEAM, 0),
+            Stretch(BACK, EdgeName.NECKLINE),
+        ),
+        Seam(
+            "neck seam, front",
+            Stretch(collar, EdgeName.NECK_SEAM, 1),
+            Stretch(FRONT, EdgeName.NECKLINE, start=short),
+        ),
+    )
+
+
+def layer_seams(
+    name: str, upper: Piece, under: Piece, edges: Iterable[EdgeName]
+) -> tuple[Seam, ...]:
+    """An upper layer to the under one along edges that both have, eased by as much as it is larger
+    for the turn of the cloth."""
     return tuple(
         Seam(
-            f"neck seam, {word}",
-            Stretch(collar, EdgeName.NECK_SEAM, index),
-            Stretch(code, EdgeName.NECKLINE),
-            ease,
+            f"{name}, {edge}",
+            Stretch(upper.code, edge),
+            Stretch(under.code, edge),
+            upper.length(edge) - under.length(edge),
         )
-        for index, (word, code, ease) in enumerate((("back", BACK, 0.0), ("front", FRONT, -short)))
+        for edge in edges
+        if upper.named(edge)
+    )
+
+
+def twin_seams(piece: Piece, edges: Iterable[EdgeName]) -> tuple[Seam, ...]:
+    """A piece that is cut twice, sewn to its own other cut: two layers, or the halves of a pair."""
+    return tuple(
+        Seam(f"{piece.title.lower()}, {edge}", Stretch(piece.code, edge), Stretch(piece.code, edge))
+        for edge in edges
+        if piece.named(edge)
     )
 
 

@@ -31,7 +31,7 @@ from collars.lapel_words import lapel_notes, lapel_numbers
 from collars.outlines import grain_inside, refuse_crossing
 from collars.parameters import Values, collar_sheet, settled
 from collars.roll_line import RollLine, draw_roll_line, roll_problems
-from collars.sewing import noted
+from collars.sewing import noted, twin_seams
 from drafting.checks import Check, Verdict, within
 from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
@@ -210,6 +210,8 @@ def _seams(front: Piece, facing: Piece, values: Values) -> tuple[Seam, ...]:
     return (
         Seam("collar to back neckline", Stretch(FRONT, EdgeName.NECK_SEAM), back, ease),
         Seam("upper collar to back neckline", Stretch(FACING, EdgeName.NECK_SEAM), back, ease),
+        *twin_seams(front, (EdgeName.CENTRE_BACK,)),
+        *twin_seams(facing, (EdgeName.CENTRE_BACK,)),
         Seam(
             "facing to front, outer edge",
             Stretch(FACING, EdgeName.OUTER_EDGE),

@@ -14,7 +14,15 @@ from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.neckroom import line_room
 from collars.parameters import Values, collar_sheet, settled
-from collars.sewing import asked, fold_checks, neck_seam_checks, neck_seams, noted, tape_notes
+from collars.sewing import (
+    asked,
+    fold_checks,
+    neck_seam_checks,
+    neck_seams,
+    noted,
+    tape_notes,
+    twin_seams,
+)
 from collars.stand import LEAST_ARC, arc_problems
 from drafting.checks import Check, Verdict, at_least
 from drafting.curves import line
@@ -61,7 +69,11 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         kind=KIND,
         title=collar_sheet(KIND).title,
         pieces=(piece,),
-        seams=(*neck_seams(neckline, TIE, gap), *_own_seams()),
+        seams=(
+            *neck_seams(neckline, TIE, gap),
+            *_own_seams(),
+            *(twin_seams(piece, (EdgeName.CENTRE_BACK,)) if piece.cut.mirrored_pair else ()),
+        ),
         checks=(
             *neck_seam_checks(piece, sewn),
             *_checks(piece, neckline, values),

@@ -16,7 +16,7 @@ from collars.fall_from_shoulders import chosen_fall, shoulder_checks
 from collars.fall_limits import cover_problems, fall_problems
 from collars.neckroom import stand_room
 from collars.parameters import Values, collar_sheet, settled
-from collars.sewing import fold_checks, neck_seam_checks, neck_seams
+from collars.sewing import fold_checks, layer_seams, neck_seam_checks, neck_seams, twin_seams
 from collars.stand import Stand, draw_stand, stand_problems, top_length
 from collars.stand_checks import stand_checks
 from collars.stand_from_neck import chosen_rise
@@ -135,19 +135,14 @@ def _pieces(stand: Stand, fall: Fall, values: Values) -> tuple[Piece, ...]:
 
 
 def _own_seams(pieces: tuple[Piece, ...]) -> tuple[Seam, ...]:
-    """Fall to stand, and upper to under collar, eased by what the cloth takes to turn."""
-    _, upper, under = pieces
+    """Upper to under collar, fall to stand, and both stands to each other at their front ends."""
+    stand, upper, under = pieces
     top = Stretch(STAND, EdgeName.STAND_SEAM)
     return (
+        *layer_seams(
+            "upper to under collar", upper, under, (EdgeName.OUTER_EDGE, EdgeName.COLLAR_END)
+        ),
         Seam("upper collar to stand", Stretch(UPPER, EdgeName.STAND_SEAM), top),
         Seam("under collar to stand", Stretch(UNDER, EdgeName.STAND_SEAM), top),
-        *(
-            Seam(
-                f"upper to under collar, {edge}",
-                Stretch(UPPER, edge),
-                Stretch(UNDER, edge),
-                upper.length(edge) - under.length(edge),
-            )
-            for edge in (EdgeName.OUTER_EDGE, EdgeName.COLLAR_END)
-        ),
+        *twin_seams(stand, (EdgeName.COLLAR_END,)),
     )

@@ -20,6 +20,7 @@ from collars.parameters import Values, collar_sheet, settled
 from collars.sewing import (
     asked,
     fold_checks,
+    layer_seams,
     neck_seam_checks,
     neck_seams,
     sharp_check,
@@ -40,8 +41,6 @@ from drafting.pieces import (
     Mark,
     MarkKind,
     Piece,
-    Seam,
-    Stretch,
 )
 from drafting.points import Point
 
@@ -85,7 +84,15 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         kind=KIND,
         title=collar_sheet(KIND).title,
         pieces=pieces,
-        seams=(*neck_seams(neckline, OUTSIDE), *_own_seams(pieces)),
+        seams=(
+            *neck_seams(neckline, OUTSIDE),
+            *layer_seams(
+                "inside to outside",
+                pieces[1],
+                pieces[0],
+                (EdgeName.NECK_SEAM, EdgeName.COLLAR_END, EdgeName.OUTER_EDGE),
+            ),
+        ),
         checks=(
             *(found for piece in pieces for found in neck_seam_checks(piece, neckline)),
             *stand_checks(pieces[0], stand, top_runs_on=False),
@@ -192,20 +199,6 @@ def _piece(
         notches.append(notch)
     fold = Mark(MarkKind.FOLD, line(rest.start, stand.top.end), "fold of the wing")
     return replace(plain, edges=edges, notches=tuple(notches), marks=(*plain.marks, fold))
-
-
-def _own_seams(pieces: tuple[Piece, Piece]) -> tuple[Seam, ...]:
-    """Inside to outside, eased at the wings by what the cloth takes to turn."""
-    outside, inside = pieces
-    return tuple(
-        Seam(
-            f"inside to outside, {edge}",
-            Stretch(INSIDE, edge),
-            Stretch(OUTSIDE, edge),
-            inside.length(edge) - outside.length(edge),
-        )
-        for edge in (EdgeName.NECK_SEAM, EdgeName.COLLAR_END, EdgeName.OUTER_EDGE)
-    )
 
 
 def _wing_checks(inside: Piece, values: Values) -> tuple[Check, ...]:

@@ -261,16 +261,22 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A run of edges of one name on a piece, one side of a seam."""
+    """A run of edges of one name on a piece, one side of a seam; ``index`` is one edge of that
+    name when several lie apart, all of them when ``None``. Only the part from ``start`` to ``end``
+    (cm along the run in ring order, darts closed) is sewn; to its end when ``end`` is ``None``."""
 
     piece: str
     edge: EdgeName
-    index: int | None = None  # one edge of that name when several lie apart; all when None
+    index: int | None = None
+    start: float = 0.0
+    end: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """Two stretches sewn together; ``ease`` is how much longer the first is meant to be."""
+    """Two stretches sewn together; ``ease`` is how much longer the first is meant to be. Where
+    both are the same stretch, two cuts of one piece are sewn together: a pair, or two layers.
+    Seams that share a stretch are sewn in one line, layer on layer."""
 
     name: str
     first: Stretch
@@ -282,15 +288,22 @@ def stretch_length(pieces: Iterable[Piece], stretch: Stretch) -> float:
     """Sewn length of a stretch. Raises ``KeyError`` when there is no such piece or edge."""
     for piece in pieces:
         if piece.code == stretch.piece:
-            edges = piece.named(stretch.edge)
-            if not edges:
-                raise KeyError(f"{piece.code} has no {stretch.edge}")
-            if stretch.index is None:
-                return sum(edge.length for edge in edges)
-            if not 0 <= stretch.index < len(edges):
-                raise KeyError(f"{piece.code} has no {stretch.edge} {stretch.index}")
-            return edges[stretch.index].length
+            whole = sum(piece.edges[k].length for k in stretch_places(piece, stretch))
+            return (whole if stretch.end is None else stretch.end) - stretch.start
     raise KeyError(f"there is no piece {stretch.piece}")
+
+
+def stretch_places(piece: Piece, stretch: Stretch) -> tuple[int, ...]:
+    """The places in the ring of the edges a stretch runs over. Raises ``KeyError`` when there are
+    none."""
+    places = tuple(k for k, edge in enumerate(piece.edges) if edge.name is stretch.edge)
+    if not places:
+        raise KeyError(f"{piece.code} has no {stretch.edge}")
+    if stretch.index is None:
+        return places
+    if not 0 <= stretch.index < len(places):
+        raise KeyError(f"{piece.code} has no {stretch.edge} {stretch.index}")
+    return places[stretch.index : stretch.index + 1]
 
 
 def seam_mismatch(pieces: Iterable[Piece], seam: Seam) -> float:

@@ -17,8 +17,11 @@ from collars.drafts import CollarDraft
 from drafting.checks import Check
 from drafting.errors import DraftError
 from drafting.kept import kept_alike
-from drafting.pieces import EdgeName, Piece, Seam
+from drafting.pieces import EdgeName, Piece, Seam, Stretch, stretch_length
 from drafting.points import Point
+from drafting.sentences import length
+from drafting.sewn_edges import carried_on
+from drafting.tolerances import SEAM
 from workroom.card import Card
 from workroom.garment import keyed
 from workroom.options import settled
@@ -71,7 +74,36 @@ def finish(card: Card, back: Piece, front: Piece, collar: CollarDraft | None) ->
         return done  # a lapel has its own facing
     if front.named(EdgeName.FRONT_EDGE):
         done = done.then(_front_faced(done.front, asked, told))
-    return done
+    return done.then(_stand_end_sewn(done.front, collar))
+
+
+def _stand_end_sewn(front: Piece, collar: CollarDraft) -> Finished:
+    """The front end of a stand, beyond centre front, sewn to the top of the front's button stand;
+    where they are not of one width, its layers are sewn to each other."""
+    sewn = next((s.first for s in collar.seams if s.second.piece == front.code), None)
+    piece = next((p for p in collar.pieces if sewn and p.code == sewn.piece), None)
+    if piece is None:
+        return Finished(front)
+    beyond = piece.place(EdgeName.NECK_SEAM) + 2
+    if piece.edges[beyond].name is not EdgeName.NECK_SEAM:
+        return Finished(front)
+    end = Stretch(piece.code, EdgeName.NECK_SEAM, 2)
+    top = [
+        Stretch(front.code, EdgeName.BUTTON_STAND_END, number)
+        for number, place in enumerate(
+            k for k, edge in enumerate(front.edges) if edge.name is EdgeName.BUTTON_STAND_END
+        )
+        if carried_on(front.edges, place) is EdgeName.NECKLINE
+    ]
+    width = piece.edges[beyond].length
+    if top and abs(stretch_length((front,), top[0]) - width) <= SEAM:
+        return Finished(front, seams=(Seam("neck seam, button stand", end, top[0]),))
+    wide = stretch_length((front,), top[0]) if top else 0.0
+    note = (
+        f"The collar's button stand is {length(width)} wide, the front's {length(wide)}: sew the "
+        "collar's layers to each other beyond centre front, or make both of one width."
+    )
+    return Finished(front, seams=(Seam("neck seam, button stand", end, end),), notes=(note,))
 
 
 def _either(front: Piece, work: Callable[[], Finished], was_asked: bool, said: str) -> Finished:

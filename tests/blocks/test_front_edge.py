@@ -120,9 +120,10 @@ def test_a_separate_facing_is_the_front_itself(
     assert ring.is_valid
     assert ring.exterior.is_ccw
     assert Polygon(front.outline()).buffer(0.005).contains(ring)
-    names = {seam.first.edge for seam in faced.seams}
-    assert EdgeName.FRONT_EDGE in names
-    assert (EdgeName.NECKLINE in names) == (shoulder > 0.0)
+    sewn = {seam.first.edge: seam.first for seam in faced.seams}
+    assert set(sewn) == {EdgeName.FRONT_EDGE, EdgeName.BUTTON_STAND_END, EdgeName.NECKLINE}
+    assert sewn[EdgeName.BUTTON_STAND_END].index == 1  # the lower end goes into the hem
+    assert (sewn[EdgeName.NECKLINE].end is None) == (shoulder > 0.0)
     for seam in faced.seams:
         assert abs(seam_mismatch((front, facing), seam)) < 1e-6
     assert failed(faced.checks) == ()
@@ -159,7 +160,9 @@ def test_a_facing_cut_on_lies_under_the_front_once_folded(
     faced = faced_front(front, kind="cut on", width_shoulder=shoulder, width_hem=hem)
     grown = faced.front
 
-    assert faced.pieces == faced.seams == ()
+    assert faced.pieces == ()
+    assert {s.second.edge for s in faced.seams} == {EdgeName.NECKLINE, EdgeName.BUTTON_STAND_END}
+    assert all(abs(seam_mismatch((grown,), seam)) < 1e-6 for seam in faced.seams)
     assert failed(faced.checks) == ()
     ring = Polygon(grown.outline())
     assert ring.is_valid

@@ -53,7 +53,8 @@ def test_it_is_sewn_between_the_tie_notches_so_that_the_knot_has_room() -> None:
     ties = [piece.notch_point(n) for n in piece.notches if n.name == "tie"]
     assert [p.x for p in ties] == pytest.approx([15.49, 15.49])
     assert [p.y for p in ties] == pytest.approx([0.0, 8.0])
-    assert [seam.ease for seam in collar.seams[:2]] == pytest.approx([0.0, -3.0])
+    assert [seam.second.start for seam in collar.seams[:2]] == pytest.approx([0.0, 3.0])
+    assert [seam.ease for seam in collar.seams[:2]] == pytest.approx([0.0, 0.0])
     assert any("3.0 cm before centre" in note for note in collar.notes)
     knot = "room for the knot before centre front"
     assert check(collar, knot).verdict is Verdict.PASS

@@ -25,6 +25,7 @@ from drafting.pieces import (
     Edge,
     EdgeName,
     Piece,
+    Stretch,
     seam_mismatch,
     stretch_length,
 )
@@ -220,7 +221,8 @@ def test_it_sews_to_the_pieces_of_a_bodice() -> None:
 
 def test_a_tape_is_enough_and_no_bodice_is_spoken_of() -> None:
     collar = draft()
-    assert {seam.first.piece for seam in collar.seams} == {"UPPER", "UNDER"}
+    assert {seam.first.piece for seam in collar.seams} == {"STAND", "UPPER", "UNDER"}
+    assert not {"BACK", "FRONT"} & {seam.second.piece for seam in collar.seams}
     assert any("tape" in note for note in collar.notes)
     assert not COLLARS[two_piece_shirt.KIND].needs_block
 
@@ -265,7 +267,8 @@ def room(**wishes: Any) -> Check:
 
 def test_the_closed_top_edge_is_twice_the_half_and_compared_with_neck_and_ease() -> None:
     top = draft().numbers["top_edge"]
-    assert stretch_length(draft().pieces, draft().seams[0].second) == pytest.approx(top)
+    seam = Stretch("STAND", EdgeName.STAND_SEAM)
+    assert stretch_length(draft().pieces, seam) == pytest.approx(top)
     found = room(neck_girth=34.2, finger_ease=1.6)
     assert (found.measured, found.target) == pytest.approx((2 * top, 35.8))
     assert found.verdict is Verdict.PASS

@@ -14,7 +14,7 @@ from math import hypot
 from xml.sax.saxutils import escape, quoteattr
 
 from drafting.lettering import one_line
-from drafting.pieces import EdgeName, MarkKind, Piece, Seam, Stretch
+from drafting.pieces import EdgeName, MarkKind, Piece, Seam, Stretch, stretch_places
 from drafting.points import Point
 from drafting.units import LengthUnit, format_length
 
@@ -101,10 +101,7 @@ def places_of(by_code: Mapping[str, Piece], stretch: Stretch) -> list[tuple[str,
     piece = by_code.get(stretch.piece)
     if piece is None:
         return []
-    places = [k for k, edge in enumerate(piece.edges) if edge.name is stretch.edge]
-    if stretch.index is not None:
-        places = places[stretch.index : stretch.index + 1]
-    return [(piece.code, place) for place in places]
+    return [(piece.code, place) for place in stretch_places(piece, stretch)]
 
 
 # ---- laying side by side ------------------------------------------------------------------------
