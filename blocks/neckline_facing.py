@@ -192,4 +192,7 @@ def _seams(back: Piece, front: Piece, halves: Sequence[SewnNeckline]) -> tuple[S
                 Stretch(front.code, EdgeName.BUTTON_STAND_END, index),
             )
         )
+    if halves[1].down_edge.name is EdgeName.CENTRE_FRONT and not halves[1].down_edge.on_fold:
+        centre = Stretch(FRONT_FACING, EdgeName.CENTRE_FRONT)
+        seams.append(Seam("front facing, centre front", centre, centre))
     return tuple(seams)

@@ -6,10 +6,10 @@ seams and misses none. Centimetres.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from drafting.pieces import Edge, EdgeName, Piece, Seam, stretch_places
+from drafting.pieces import Edge, EdgeName, Piece, Seam, Stretch, stretch_places
 from drafting.tolerances import SEAM
 
 #: Edges that are turned up, bound, neatened or take a piece of another pattern.
@@ -53,31 +53,56 @@ def is_finished(edges: Sequence[Edge], place: int) -> bool:
     return carried_on(edges, place) in FINISHED
 
 
-def loose_edges(pieces: Iterable[Piece], seams: Iterable[Seam]) -> tuple[LooseEdge, ...]:
-    """The edges that are to be sewn by their nature and that no seam, or not seams enough, take
-    up. Raises ``KeyError`` when a seam speaks of an edge there is not."""
+def sewn_runs(piece: Piece, stretch: Stretch) -> Iterator[tuple[int, float, float]]:
+    """The edges a stretch runs over: the place of each in the ring, and from where to where along
+    it (cm) it is sewn. Raises ``KeyError`` when there are none."""
+    done = 0.0
+    for place in stretch_places(piece, stretch):
+        length = piece.edges[place].length
+        start = max(stretch.start - done, 0.0)
+        end = length if stretch.end is None else min(stretch.end - done, length)
+        if end > start:
+            yield place, start, end
+        done += length
+
+
+def union_length(runs: Iterable[tuple[float, float]]) -> float:
+    """How much of a line some stretches of it cover together."""
+    covered, reached = 0.0, float("-inf")
+    for start, end in sorted(runs):
+        covered += max(end - max(start, reached), 0.0)
+        reached = max(reached, end)
+    return covered
+
+
+def unsewn_edges(pieces: Iterable[Piece], seams: Iterable[Seam]) -> tuple[LooseEdge, ...]:
+    """The edges that no seam, or not seams enough, take up; folds and the mouths of darts are none.
+    Raises ``KeyError`` when a seam speaks of an edge there is not."""
     by_code = {piece.code: piece for piece in pieces}
     taken: dict[tuple[str, int], list[tuple[float, float]]] = {}
     for seam in seams:
         for side in (seam.first, seam.second):
             if side.piece not in by_code:
                 raise KeyError(f"there is no piece {side.piece}")
-            piece, done = by_code[side.piece], 0.0
-            for place in stretch_places(piece, side):
-                edge = piece.edges[place]
-                end = edge.length if side.end is None else min(side.end - done, edge.length)
-                taken.setdefault((piece.code, place), []).append((max(side.start - done, 0.0), end))
-                done += edge.length
+            for place, start, end in sewn_runs(by_code[side.piece], side):
+                taken.setdefault((side.piece, place), []).append((start, end))
     found = []
     for code, piece in by_code.items():
         for place, edge in enumerate(piece.edges):
-            if is_finished(piece.edges, place):
+            if edge.on_fold or edge.name is EdgeName.DART_MOUTH:
                 continue
-            free, reached = 0.0, 0.0
-            for start, end in sorted(taken.get((code, place), [])):
-                free += max(start - reached, 0.0)
-                reached = max(reached, end)
-            free += max(edge.length - reached, 0.0)
+            free = edge.length - union_length(taken.get((code, place), []))
             if free > SEAM:
                 found.append(LooseEdge(code, edge.name, place, free))
     return tuple(found)
+
+
+def loose_edges(pieces: Iterable[Piece], seams: Iterable[Seam]) -> tuple[LooseEdge, ...]:
+    """The edges that are to be sewn by their nature and that no seam, or not seams enough, take
+    up. Raises ``KeyError`` when a seam speaks of an edge there is not."""
+    by_code = {piece.code: piece for piece in pieces}
+    return tuple(
+        found
+        for found in unsewn_edges(by_code.values(), seams)
+        if not is_finished(by_code[found.piece].edges, found.place)
+    )

@@ -22,7 +22,7 @@ from blocks.neck import NeckChange
 from drafting.checks import Check
 from drafting.errors import DraftError
 from drafting.kept import kept_alike
-from drafting.pieces import Piece, Seam
+from drafting.pieces import EdgeName, Piece, Seam, Stretch
 from drafting.tolerances import SEAM
 from workroom.card import Card
 from workroom.options import settled
@@ -107,10 +107,14 @@ def keyed(error: DraftError, keys: Mapping[str, str]) -> DraftError:
 
 
 def _seams(draft: BodiceDraft, arranged: Arranged) -> tuple[Seam, ...]:
-    return tuple(
+    sewn = [
         replace(seam, ease=seam.ease + arranged.shoulder_ease) if seam.name == "shoulder" else seam
         for seam in seams(draft)
-    )
+    ]
+    if any(not edge.on_fold for edge in arranged.front.named(EdgeName.CENTRE_FRONT)):
+        centre = Stretch(arranged.front.code, EdgeName.CENTRE_FRONT)
+        sewn.insert(0, Seam("centre front", centre, centre))  # a dart opens there: no fold any more
+    return tuple(sewn)
 
 
 def _dart_wish(garment: GarmentWish) -> DartWish:

@@ -104,9 +104,10 @@ def _checks(order: Order) -> list[Any]:
 def making_bytes(order: Order) -> bytes:
     """The order of making as a PDF."""
     made = order_of_making(order)
-    story: list[Any] = [
-        said(f"{number}.  {step}", "step") for number, step in enumerate(made.steps, start=1)
-    ]
+    story: list[Any] = []
+    for part, steps in made.parts():
+        story.append(said(part, "head"))
+        story += [said(step, "step") for step in steps]
     story.append(said("Take care", "head"))
     story += [said(caution, "step") for caution in made.cautions]
     return booklet(order, "Order of making", story)
