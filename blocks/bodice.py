@@ -24,6 +24,7 @@ from blocks.waist import Waist, draw_waist
 from drafting.curves import Curve
 from drafting.errors import DraftError
 from drafting.points import Point, direction
+from drafting.sentences import keep_values, length, span
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,9 @@ class BodiceDraft:
     fit: NeckFit
     neckline: Neckline
     notes: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
 
 
 def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
@@ -213,8 +217,8 @@ def _notes(q: Quantities, body: Body, back: BackScye, front: FrontScye) -> tuple
     bust = body["bust_girth"]
     if not low <= bust <= high:
         notes.append(
-            f"The {q.method.title.lower()} is made for busts of {low:.0f} to {high:.0f} cm; this "
-            f"one is {bust:.1f} cm. Make a toile first."
+            f"The {q.method.title.lower()} is made for busts of {span(low, high, places=0)}; this "
+            f"one is {length(bust)}. Make a toile first."
         )
     if q["front_touch_x"] > 0.0 and not front.touches:
         notes.append(
@@ -223,7 +227,7 @@ def _notes(q: Quantities, body: Body, back: BackScye, front: FrontScye) -> tuple
         )
     if back.eased > 0.0:
         notes.append(
-            f"The shoulder is short for this back: the scye lies {back.eased:.1f} cm inside the "
+            f"The shoulder is short for this back: the scye lies {length(back.eased)} inside the "
             "back width line. Take shoulder length and across back again, or lengthen the shoulder."
         )
     return tuple(notes)

@@ -11,6 +11,7 @@ from math import ceil, floor
 
 from blocks.front_edge import figures
 from drafting.errors import DraftError, Problem
+from drafting.sentences import DOWN, keep_values, length, span
 
 #: A buttonhole this near the bust level lies at it: the width of a pencil line.
 AT_BUST = 0.05
@@ -38,6 +39,9 @@ class Levels:
     spacing: float
     notes: tuple[str, ...]
 
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
+
 
 def even_levels(room: Room, count: int | None, spacing: float | None) -> Levels:
     """Heights of evenly spaced buttons, one at bust level whenever that can be had.
@@ -50,7 +54,7 @@ def even_levels(room: Room, count: int | None, spacing: float | None) -> Levels:
             Problem(
                 "there is no room for a button between the top and the lowest place allowed",
                 key="buttons",
-                got=f"{room.top - room.lowest:.1f} cm",
+                got=length(room.top - room.lowest),
                 advice="Lengthen the front, or let the lowest button come nearer its end.",
             )
         )
@@ -114,10 +118,10 @@ def _said(room: Room, top: float, spacing: float, count: int | None) -> Levels:
         reach = (top - room.lowest) / max(count - 1 + room.above, 1)
         raise DraftError(
             Problem(
-                f"{count} buttons {spacing:.1f} cm apart do not fit on this front",
+                f"{count} buttons {length(spacing)} apart do not fit on this front",
                 key="buttons",
                 got=f"room for {most}",
-                accepted=f"{most} or fewer, or {reach:.1f} cm apart",
+                accepted=f"{most} or fewer, or {length(reach)} apart",
             )
         )
     number = most if count is None else count
@@ -126,8 +130,8 @@ def _said(room: Room, top: float, spacing: float, count: int | None) -> Levels:
             Problem(
                 "there is no room for a button on this front",
                 key="buttons",
-                got=f"{spacing:.1f} cm apart",
-                accepted=f"{top - room.lowest:.1f} cm or less",
+                got=f"{length(spacing)} apart",
+                accepted=f"{length(top - room.lowest, rounding=DOWN)} or less",
             )
         )
     heights = tuple(top - (k + room.above) * spacing for k in range(number))
@@ -141,7 +145,7 @@ def _of_bust(room: Room, heights: tuple[float, ...]) -> tuple[str, ...]:
     if abs(off) <= AT_BUST:
         return ()
     said = (
-        f"No buttonhole lies at bust level: the nearest is {abs(off):.1f} cm "
+        f"No buttonhole lies at bust level: the nearest is {length(abs(off))} "
         f"{'above' if off > 0.0 else 'below'} it. "
     )
     span = room.top - room.bust
@@ -156,7 +160,9 @@ def _of_bust(room: Room, heights: tuple[float, ...]) -> tuple[str, ...]:
     if fitting:
         best = min(fitting, key=lambda s: abs(s - known["usual"]))
         return (
-            said + f"Spaced {best:.2f} cm apart one would lie there; else sew on a press stud.",
+            said
+            + f"Spaced {length(best, places=2)} apart one would lie there; else sew on a press "
+            "stud.",
         )
     return (said + "Sew a press stud there, or the front gapes.",)
 
@@ -168,6 +174,6 @@ def _of_spacing(heights: tuple[float, ...], spacing: float) -> tuple[str, ...]:
         return ()
     off, word = (low - spacing, "less") if spacing < low else (spacing - high, "more")
     return (
-        f"The buttonholes come {spacing:.1f} cm apart, {off:.1f} cm {word} than the usual "
-        f"{low:.0f} to {high:.0f} cm.",
+        f"The buttonholes come {length(spacing)} apart, {length(off)} {word} than the usual "
+        f"{span(low, high, places=0)}.",
     )

@@ -17,6 +17,7 @@ from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Drill, EdgeName, Mark, MarkKind, Piece
 from drafting.points import Point
+from drafting.sentences import SHORT, UP, length, span
 from drafting.tolerances import SAME_POINT
 
 #: Ways a buttonhole may lie.
@@ -102,8 +103,9 @@ def with_buttonholes(
             Problem(
                 "a buttonhole would run out of the front",
                 key="button",
-                got=f"a hole of {button + thick:.1f} cm",
-                advice=f"Draft the block with a button stand of {button_stand_for(button):.1f} cm.",
+                got=f"a hole of {length(button + thick)}",
+                advice="Draft the block with a button stand of "
+                f"{length(button_stand_for(button), rounding=UP)}.",
             )
         )
     marks = tuple(mark for mark in front.marks if mark.kind is not MarkKind.BUTTONHOLE)
@@ -126,7 +128,7 @@ def _centre_front(front: Piece) -> Curve:
                 place=front.title,
                 accepted="a front with a button stand, not one on the fold",
                 advice="Give the block a button stand, about three quarters of the button and "
-                "0.75 cm.",
+                f"{length(0.75, places=2)}.",
             )
         )
     return found[0]
@@ -176,8 +178,10 @@ def _check(
                 Problem(
                     f"buttonholes cannot be placed with this {key.replace('_', ' ')}",
                     key=key,
-                    got=f"{value:g}",
-                    accepted=f"{least:g} to {most:.4g}",
+                    got=f"{value:g}" if key == "count" else length(value, places=2),
+                    accepted=f"{least:g} to {most:g}"
+                    if key == "count"
+                    else span(least, most, places=SHORT),
                 )
             )
     if direction not in DIRECTIONS:
@@ -211,6 +215,6 @@ def _of_stand(front: Piece, centre: Curve, button: float) -> tuple[str, ...]:
     if stand >= least - 1e-9:
         return ()
     return (
-        f"The button stand of {stand:.1f} cm is narrow for a button of {button:.1f} cm: "
-        f"{button_stand_for(button):.1f} cm is usual.",
+        f"The button stand of {length(stand)} is narrow for a button of {length(button)}: "
+        f"{length(button_stand_for(button))} is usual.",
     )

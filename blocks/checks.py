@@ -17,6 +17,7 @@ from drafting.curves import angle_between
 from drafting.cutting import smooth_parts
 from drafting.pieces import EdgeName, Piece, seam_mismatch
 from drafting.points import Point
+from drafting.sentences import length
 from drafting.tolerances import (
     DART_LEG,
     GIRTH,
@@ -318,8 +319,8 @@ def _toile(draft: BodiceDraft) -> Check:
         fit.fitted,
         0.0,
         Verdict.NOTE,
-        f"{abs(much):.2f} cm {way} than the neckline fitted to the neck base girth, as was seen on "
-        "the toile. Try it on again.",
+        f"{length(abs(much), places=2)} {way} than the neckline fitted to the neck base girth, as "
+        "was seen on the toile. Try it on again.",
         where="whole neckline",
     )
 
@@ -329,8 +330,8 @@ def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
     fit, title = draft.fit, shapes()[draft.frame.shape].title
     much = whole - fit.toiled
     ways = "longer by design" if much >= 0.0 else "shorter than the fitted one"
-    advice = f"{abs(much):.2f} cm {ways.split()[0]} than the fitted neckline; the collar is "
-    advice += "drafted to it."
+    advice = f"{length(abs(much), places=2)} {ways.split()[0]} than the fitted neckline; "
+    advice += "the collar is drafted to it."
     if much < 0.0:
         advice += " Look on the toile whether it presses on the neck: lower or widen it if so."
     checks = [
@@ -382,4 +383,5 @@ def neckline_advice(draft: BodiceDraft) -> str:
     refused = [f"not by {c.key}: {c.refused}" for c in draft.fit.corrections if c.change is None]
     off = draft.fit.fitted - draft.fit.target
     wrong = "long" if off > 0 else "short"
-    return f"{abs(off):.2f} cm too {wrong}. One of: " + "; or ".join(cures + refused) + "."
+    cured = "; or ".join(cures + refused)
+    return f"{length(abs(off), places=2)} too {wrong}. One of: {cured}."

@@ -18,6 +18,7 @@ from drafting.errors import DraftError, Problem
 from drafting.pieces import Dart, EdgeName, Piece
 from drafting.points import Point
 from drafting.roots import root_between
+from drafting.sentences import UP, length
 from drafting.tolerances import SAME_POINT
 
 BUST_DART, SHOULDER_DART = "bust dart", "shoulder dart"
@@ -92,14 +93,15 @@ def back_moved(back: Piece, wish: DartWish) -> tuple[Piece, float, list[str]]:
         done, ease, fuller = shoulder_eased(back, SHOULDER_DART, known["shoulder_ease"], at)
     except DraftError as error:
         raise keyed(error, "back") from error
-    said = f"Back shoulder dart not sewn: {ease:.1f} cm to be eased on to the front shoulder"
+    said = f"Back shoulder dart not sewn: {length(ease)} to be eased on to the front shoulder"
     if fuller <= 0.0:
         return done, ease, [f"{said}."]
-    notes = [f"{said}, and {fuller:.1f} cm of fullness in the back scye, to be held in with tape."]
+    notes = [f"{said}, and {length(fuller)} of fullness in the back scye, to be held in with tape."]
     if fuller > known["scye_fullness"]:
         notes.append(
-            f"{fuller:.1f} cm is more than the {known['scye_fullness']:.1f} cm a back scye usually "
-            "takes up: for a firm cloth leave the back dart in the shoulder or the neckline."
+            f"{length(fuller)} is more than the {length(known['scye_fullness'])} a back scye "
+            "usually takes up: for a firm cloth leave the back dart in the shoulder or the "
+            "neckline."
         )
     return done, ease, notes
 
@@ -222,9 +224,9 @@ def _check_room(piece: Piece, dart: Dart, name: EdgeName, along: float, *, whole
         raise DraftError(
             Problem(
                 f"the dart would open too near an end of the {name}, or another dart in it",
-                got=f"{along:.1f} cm along a seam of {total:.1f} cm",
-                accepted=f"{known['from_end']:.1f} cm or more from both ends, "
-                f"{known['between']:.1f} cm from other darts",
+                got=f"{length(along)} along a seam of {length(total)}",
+                accepted=f"{length(known['from_end'], rounding=UP)} or more from both ends, "
+                f"{length(known['between'], rounding=UP)} from other darts",
                 advice="Choose another place or another seam.",
             )
         )
@@ -243,7 +245,7 @@ def _cleared(piece: Piece, dart: Dart, name: EdgeName, along: float) -> tuple[Pi
     for other in waist_darts(piece):
         if other is not dart and _gap(other, other.tip, cut) < limits()["clear"]:
             piece, lower = _shortened(piece, other, cut)
-            notes.append(f"The {other.name} ends {lower:.1f} cm lower, clear of the bust dart.")
+            notes.append(f"The {other.name} ends {length(lower)} lower, clear of the bust dart.")
     return piece, notes
 
 
@@ -254,11 +256,11 @@ def _gap(dart: Dart, tip: Point, cut: LineString) -> float:
 def _shortened(piece: Piece, dart: Dart, cut: LineString) -> tuple[Piece, float]:
     """A waist dart ended as little lower as keeps it clear of a cut, and by how much."""
     foot = dart.first.towards(dart.second, 0.5)
-    start, length = dart.apex.to(dart.tip), dart.tip.to(foot)
+    start, stitched = dart.apex.to(dart.tip), dart.tip.to(foot)
     least = max(limits()["waist_dart_least"], LEAST_STITCHED * dart.legs[0])
     lower = _STEP
-    while length - lower >= least:
-        tip = dart.tip.towards(foot, lower / length)
+    while stitched - lower >= least:
+        tip = dart.tip.towards(foot, lower / stitched)
         if _gap(dart, tip, cut) >= limits()["clear"]:
             return ended(piece, dart.name, start + lower), lower
         lower += _STEP
@@ -266,7 +268,7 @@ def _shortened(piece: Piece, dart: Dart, cut: LineString) -> tuple[Piece, float]
         Problem(
             f"the {dart.name} lies in the way, and would be too short if it ended clear of the "
             "bust dart",
-            accepted=f"{least:.1f} cm of waist dart or more",
+            accepted=f"{length(least, rounding=UP)} of waist dart or more",
             advice="Choose another seam or place, or leave the waist darts open.",
         )
     )

@@ -14,6 +14,7 @@ from drafting.curves import Curve
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Dart, Drill, Edge, EdgeName, Piece
 from drafting.points import Move, Point
+from drafting.sentences import length, span
 from drafting.tolerances import SAME_POINT
 
 #: Darts in these seams lie across and are folded down, all others are folded towards the centre;
@@ -58,9 +59,9 @@ def tip_of(dart: Dart, start: Point, back: float) -> Point:
     if across > back or along + back > most:
         raise DraftError(
             Problem(
-                f"the {dart.name} cannot be held back by {back:.1f} cm: its leg is "
-                f"{dart.legs[0]:.1f} cm",
-                accepted=f"{across:.1f} to {max(most - along, 0.0):.1f} cm",
+                f"the {dart.name} cannot be held back by {length(back)}: its leg is "
+                f"{length(dart.legs[0])}",
+                accepted=span(across, max(most - along, 0.0)),
             )
         )
     return dart.apex + middle * (along + sqrt(back * back - across * across))

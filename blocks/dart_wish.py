@@ -11,6 +11,7 @@ from types import MappingProxyType
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
 from drafting.pieces import EdgeName, Piece
+from drafting.sentences import keep_values, length, span
 
 #: The bust dart as a method drafts it.
 DRAFTED = "scye"
@@ -54,6 +55,9 @@ class Arranged:
     notes: tuple[str, ...]
     wish: DartWish = DartWish()
 
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
+
 
 @dataclass(frozen=True, slots=True)
 class SeamPlace:
@@ -80,7 +84,7 @@ class SeamPlace:
         """The place in words: ``side seam, 5.4 cm from the underarm point``."""
         whole = piece.length(self.edge)
         distance = whole - along if self.against else along
-        return f"{self.edge}, {distance:.1f} cm from {self.counted_from}"
+        return f"{self.edge}, {length(distance)} from {self.counted_from}"
 
 
 @cache
@@ -143,8 +147,8 @@ def check_wish(wish: DartWish) -> None:
             Problem(
                 "the bust dart ends too near the bust point, or too far from it",
                 key="garment.darts.held_back",
-                got=f"{wish.held_back:.1f} cm",
-                accepted=f"{least:.1f} to {most:.1f} cm",
+                got=length(wish.held_back),
+                accepted=span(least, most),
             )
         )
     if wish.second and wish.second == wish.bust:

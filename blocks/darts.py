@@ -12,6 +12,7 @@ from blocks.dart_wish import Arranged, DartWish, check_wish
 from blocks.let_out import waist_left_open
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Piece
+from drafting.sentences import length
 
 __all__ = ["Arranged", "DartWish", "arrange_darts", "check_darts"]
 
@@ -53,4 +54,4 @@ def _left_open(wider: float, changed: bool) -> str:
         return "There are no waist darts to leave open."
     if wider <= 0.0:
         return "Waist darts left out."
-    return f"Waist darts left open: the whole waist is {wider:.1f} cm wider than with them."
+    return f"Waist darts left open: the whole waist is {length(wider)} wider than with them."

@@ -14,6 +14,7 @@ from types import MappingProxyType
 
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
+from drafting.sentences import SHORT, length, span
 
 #: What a method reads of the ease beside the measurements, all nought without a choice.
 EASE_INPUTS = (
@@ -160,8 +161,8 @@ def _check(asked: Mapping[str, tuple[str, float]]) -> None:
                 Problem(
                     "this is not an ease that can be worn",
                     key=place,
-                    got=f"{value:.1f} cm",
-                    accepted=f"{low:g} to {high:g} cm",
+                    got=length(value),
+                    accepted=span(low, high, places=SHORT),
                     advice=str(limits[key]["advice"]),
                 )
             )

@@ -28,6 +28,7 @@ from drafting.pieces import (
     Stretch,
 )
 from drafting.points import Point
+from drafting.sentences import keep_values
 from drafting.tolerances import SAME_POINT
 
 FACING = "FRONT-FACING"
@@ -44,6 +45,9 @@ class Faced:
     seams: tuple[Seam, ...]
     checks: tuple[Check, ...]
     notes: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
 
 
 def faced_front(

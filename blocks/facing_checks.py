@@ -14,6 +14,7 @@ from drafting.checks import Check, Verdict, within
 from drafting.curves import Curve
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import Move
+from drafting.sentences import SHORT, length
 from drafting.tolerances import SAME_POINT, SEAM
 
 
@@ -104,7 +105,10 @@ def room(front: Piece, shape: FacingShape) -> list[Check]:
             for hole in holes
         )
         checks.append(_noted("facing beyond the buttonholes", cloth, "past_buttonhole"))
-    return [replace(check, source=f"common practice: {known[key]:g}") for check, key in checks]
+    return [
+        replace(check, source=f"common practice: {length(known[key], places=SHORT)}")
+        for check, key in checks
+    ]
 
 
 def _noted(name: str, measured: float, key: str) -> tuple[Check, str]:

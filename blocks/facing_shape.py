@@ -12,6 +12,7 @@ from drafting.errors import DraftError, Problem
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import FloatArray, Point, crossing
 from drafting.roots import root_between
+from drafting.sentences import DOWN, length, span
 from drafting.tolerances import SAME_POINT
 
 _UP, _DOWN = Point(0.0, 1.0), Point(0.0, -1.0)
@@ -78,8 +79,8 @@ def trace(front: Piece, width_shoulder: float, width_hem: float) -> FacingShape:
                 Problem(
                     "a straight facing as wide as this does not end in the neckline",
                     key="width_hem",
-                    got=f"{width_hem:.1f} cm",
-                    accepted=f"under {edge.start.x - neckline.end.x:.1f} cm",
+                    got=length(width_hem),
+                    accepted=f"under {length(edge.start.x - neckline.end.x, rounding=DOWN)}",
                     advice="Make it narrower, or let it reach the shoulder.",
                 )
             )
@@ -164,8 +165,8 @@ def _check_widths(
             Problem(
                 "the facing cannot be this wide at the hem",
                 key="width_hem",
-                got=f"{width_hem:.1f} cm",
-                accepted=f"{least:.1f} to {most:.1f} cm",
+                got=length(width_hem),
+                accepted=span(least, most),
                 advice="It lies under the button stand and the buttonholes and ends before a dart.",
             )
         )
@@ -176,9 +177,8 @@ def _check_widths(
                 "the facing cannot be this wide at the shoulder"
                 + (f": {said}" if width_shoulder > room else ""),
                 key="width_shoulder",
-                got=f"{width_shoulder:.1f} cm",
-                accepted=f"{known['shoulder_least']:.1f} to {room:.1f} cm, or 0 for a straight "
-                "facing",
+                got=length(width_shoulder),
+                accepted=f"{span(known['shoulder_least'], room)}, or 0 for a straight facing",
                 advice="Make it narrower, or move the dart elsewhere." if dart else "",
             )
         )

@@ -9,6 +9,7 @@ from types import MappingProxyType
 
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
+from drafting.sentences import length, span
 
 #: Rules for the width of a button stand; see ``data/front_edge.toml``.
 STAND_RULES = "three quarters", "half"
@@ -31,8 +32,8 @@ def check_button(button: float) -> tuple[Problem, ...]:
         Problem(
             "a button is not made in this size",
             key="button",
-            got=f"{button:.2f} cm across",
-            accepted=f"{least:.1f} to {most:.1f} cm",
+            got=f"{length(button, places=2)} across",
+            accepted=span(least, most),
         ),
     )
 
@@ -74,8 +75,8 @@ def hem_depth(depth: float | None = None) -> tuple[float, tuple[str, ...]]:
             Problem(
                 "a hem is not turned up by this",
                 key="hem",
-                got=f"{depth:.1f} cm",
-                accepted=f"0 to {known['most']:.0f} cm",
+                got=length(depth),
+                accepted=span(0.0, known["most"], places=0),
                 advice="Face a deeper hem with a strip of its own.",
             )
         )
@@ -83,6 +84,6 @@ def hem_depth(depth: float | None = None) -> tuple[float, tuple[str, ...]]:
     if low <= depth <= high:
         return depth, ()
     return depth, (
-        f"A hem of {depth:.1f} cm is {'narrow' if depth < low else 'deep'} for a blouse: "
-        f"{low:.0f} to {high:.0f} cm is usual.",
+        f"A hem of {length(depth)} is {'narrow' if depth < low else 'deep'} for a blouse: "
+        f"{span(low, high, places=0)} is usual.",
     )

@@ -22,6 +22,7 @@ from drafting.curves import Curve, joined, line, tangent_cubic
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Drill, Edge, EdgeName, Mark, MarkKind, Notch, Piece
 from drafting.points import Move, Point
+from drafting.sentences import keep_values, length, span
 from drafting.tolerances import SAME_POINT
 
 _DOWN = Point(0.0, -1.0)
@@ -35,6 +36,9 @@ class Lengthened:
     front: Piece
     checks: tuple[Check, ...]
     notes: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
 
 
 def to_hip(
@@ -253,8 +257,8 @@ def _notes(
     low, high = figures["ease_usual_least"], figures["ease_usual_most"]
     if not low <= hip_ease <= high and not draft.ease.named:  # a named ease says it itself
         notes.append(
-            f"{hip_ease:.1f} cm of ease at the hip is {'little' if hip_ease < low else 'much'} for "
-            f"a blouse: {low:.0f} to {high:.0f} cm is usual."
+            f"{length(hip_ease)} of ease at the hip is {'little' if hip_ease < low else 'much'} "
+            f"for a blouse: {span(low, high, places=0)} is usual."
         )
     if body["hip_girth"] < body["waist_girth"]:
         notes.append(
@@ -264,9 +268,9 @@ def _notes(
     gone_in = side.foot.x - side.hip.x
     if gone_in > 0.05:
         notes.append(
-            f"The sides go in by {gone_in:.1f} cm each from the waist to the hip, because the "
+            f"The sides go in by {length(gone_in)} each from the waist to the hip, because the "
             "block is full for these hips; with "
-            f"{hip_ease + 4.0 * gone_in:.1f} cm of ease at the hip "
+            f"{length(hip_ease + 4.0 * gone_in)} of ease at the hip "
             "they would hang straight."
         )
     if side.steepest > figures["steep_note"]:
@@ -277,7 +281,7 @@ def _notes(
         )
     if below < reach - SAME_POINT:
         notes.append(
-            f"The hem lies {reach - below:.1f} cm above the hip: try the width there on the body."
+            f"The hem lies {length(reach - below)} above the hip: try the width there on the body."
         )
     for key in ("hip_girth", "waist_to_hip"):
         if body.is_estimated(key):

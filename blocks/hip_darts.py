@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from drafting.curves import polyline
 from drafting.pieces import Dart, Drill, Mark, MarkKind
 from drafting.points import Point
+from drafting.sentences import length
 
 
 def lower_depths(
@@ -27,7 +28,7 @@ def lower_depths(
         by_hem = below - figures["dart_above_hem"]
         depths[dart.name] = min(usual, by_hip, by_hem)
         if depths[dart.name] < usual - 0.05:
-            shortened.append(f"the {dart.name} {depths[dart.name]:.1f} cm")
+            shortened.append(f"the {dart.name} {length(depths[dart.name])}")
     if not shortened:
         return depths, ()
     return depths, (

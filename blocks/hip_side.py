@@ -17,6 +17,7 @@ from drafting.errors import DraftError, Problem
 from drafting.library import read_data
 from drafting.points import Point
 from drafting.roots import root_between
+from drafting.sentences import length, span
 from drafting.tolerances import SAME_POINT
 
 _DOWN = Point(0.0, -1.0)
@@ -63,8 +64,8 @@ def hip_side(draft: BodiceDraft, hip_ease: float, reach: float, below: float) ->
             Problem(
                 "a bodice is not cut with this ease at the hip",
                 key="hip_ease",
-                got=f"{hip_ease:.1f} cm",
-                accepted=f"0 to {figures['ease_most']:.0f} cm",
+                got=length(hip_ease),
+                accepted=span(0.0, figures["ease_most"], places=0),
             )
         )
     if not figures["length_least"] <= below <= figures["length_most"]:
@@ -72,8 +73,8 @@ def hip_side(draft: BodiceDraft, hip_ease: float, reach: float, below: float) ->
             Problem(
                 "a bodice cannot be lengthened by this",
                 key="length",
-                got=f"{below:.1f} cm",
-                accepted=f"{figures['length_least']:.0f} to {figures['length_most']:.0f} cm below "
+                got=length(below),
+                accepted=f"{span(figures['length_least'], figures['length_most'], places=0)} below "
                 "the waist",
             )
         )
@@ -92,7 +93,7 @@ def hip_side(draft: BodiceDraft, hip_ease: float, reach: float, below: float) ->
             Problem(
                 f"below the waist the sides would swing {way} by {abs(steepest):.0f}°",
                 key="hip_girth",
-                got=f"{draft.body['hip_girth']:.1f} cm and {hip_ease:.1f} cm of ease",
+                got=f"{length(draft.body['hip_girth'])} and {length(hip_ease)} of ease",
                 accepted=f"up to {figures['steep_stop']:.0f}°",
                 advice="Take waist, hip and waist to hip again; else end the block at the waist "
                 "and cut a peplum or a skirt to it.",
@@ -124,7 +125,7 @@ def _cut_at(shaped: Curve, foot: Point, below: float, half_hem: float) -> float:
             Problem(
                 "the sides lean too much where the hem would lie",
                 key="length",
-                got=f"{below:.1f} cm below the waist",
+                got=f"{length(below)} below the waist",
                 advice="Lengthen the bodice more, or end it at the waist.",
             )
         )

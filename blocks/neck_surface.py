@@ -29,6 +29,7 @@ from drafting.errors import DraftError, Problem
 from drafting.kept import kept_alike
 from drafting.points import FloatArray
 from drafting.roots import root_between
+from drafting.sentences import length
 from drafting.tolerances import ARC
 
 Heights = Callable[[FloatArray], FloatArray]
@@ -178,7 +179,7 @@ def _taper(shape: NeckShape, forward: FloatArray, upward: FloatArray) -> float:
         raise _no_neck(
             shape,
             f"it would narrow by more than {degrees(most):.0f} degrees on "
-            f"{shape.height:.1f} cm of height",
+            f"{length(shape.height)} of height",
         )
     return root_between(over, -most, most, xtol=1e-13)
 
@@ -199,8 +200,8 @@ def _no_neck(shape: NeckShape, why: str) -> DraftError:
         Problem(
             f"these measurements make no neck: {why}",
             key="measurements.neck_height",
-            got=f"neck base {shape.base_girth:.1f}, neck {shape.girth:.1f}, "
-            f"height {shape.height:.1f} cm",
+            got=f"neck base {length(shape.base_girth)}, neck {length(shape.girth)}, "
+            f"height {length(shape.height)}",
             advice="Take neck base girth, neck girth and neck height again.",
         )
     )

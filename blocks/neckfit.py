@@ -20,6 +20,7 @@ from blocks.neckstyle import how_far_inside, styled
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
 from drafting.roots import root_between
+from drafting.sentences import UP, keep_values, length
 from drafting.tolerances import SOLVED
 
 #: The single corrections a card may ask for.
@@ -49,6 +50,9 @@ class Correction:
     change: NeckChange | None
     refused: str = ""
     reach: Reach = Reach.FITS
+
+    def __post_init__(self) -> None:
+        keep_values(self, "said", "refused")
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,9 +149,9 @@ def _moved(fitted: NeckFrame, toile: NeckChange, neck_girth: float) -> NeckFrame
     rise = moved.back_side.y - moved.back_neck.y
     problems = [
         Problem(
-            f"after the fittings {said} only {value:.1f} cm",
+            f"after the fittings {said} only {length(value)}",
             key="toile",
-            accepted=f"{least:.1f} cm or more",
+            accepted=f"{length(least, rounding=UP)} or more",
             advice="Give a smaller amount.",
         )
         for said, value, least in (
@@ -177,7 +181,7 @@ def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Corr
     try:
         at_low, at_high = gap(low), gap(high)
     except DraftError as error:
-        return Correction(key, "", None, str(error), Reach.UNDRAWN)
+        return Correction(key, "", None, error.told, Reach.UNDRAWN)
     if abs(gap(0.0)) <= SOLVED and low <= 0.0 <= high:
         return Correction(key, "nothing to move", change(0.0))
     if at_low * at_high > 0:
@@ -228,15 +232,17 @@ def _range(frame: NeckFrame, key: str, neck_girth: float) -> tuple[float, float]
 def _said(frame: NeckFrame, key: str, amount: float) -> str:
     if key == "front":
         way = "raise" if amount >= 0 else "lower"
-        return f"{way} the front neck point by {abs(amount):.2f} cm"
+        return f"{way} the front neck point by {length(abs(amount), places=2)}"
     if key == "side":
         way = "narrow" if amount >= 0 else "widen"
-        return f"{way} at the side neck by {abs(amount):.2f} cm along the shoulder, on both pieces"
+        by = length(abs(amount), places=2)
+        return f"{way} at the side neck by {by} along the shoulder, on both pieces"
     up, along = abs(amount) * frame.depth, abs(amount) * frame.run
     ways = ("raise", "narrow") if amount >= 0 else ("lower", "widen")
     return (
-        f"in proportion, {100 * abs(amount):.1f} %: {ways[0]} the front neck point by {up:.2f} cm "
-        f"and {ways[1]} at the side neck by {along:.2f} cm on both pieces"
+        f"in proportion, {100 * abs(amount):.1f} %: {ways[0]} the front neck point by "
+        f"{length(up, places=2)} and {ways[1]} at the side neck by "
+        f"{length(along, places=2)} on both pieces"
     )
 
 
@@ -247,5 +253,5 @@ def _refusal(key: str, nearest: float, left: float) -> str:
         "side": "with the side neck moved as far as this body allows",
         "both": "with width and depth changed as far as this body allows",
     }[key]
-    amount = f"{100 * nearest:.0f} %" if key == "both" else f"{nearest:.1f} cm"
-    return f"{what} ({amount}) the neckline is still {abs(left):.1f} cm too {wrong}"
+    amount = f"{100 * nearest:.0f} %" if key == "both" else length(nearest)
+    return f"{what} ({amount}) the neckline is still {length(abs(left))} too {wrong}"

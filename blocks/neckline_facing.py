@@ -21,6 +21,7 @@ from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
 from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, Seam, Stretch, ring
 from drafting.points import Point
+from drafting.sentences import length, span
 
 BACK_FACING, FRONT_FACING = "BACK-FACING", "FRONT-FACING"
 #: Usual widths; common practice. Beyond the wider range a facing rolls out or shows through.
@@ -47,8 +48,8 @@ def neckline_facings(
             Problem(
                 "no neckline facing of this width",
                 key="neckline.facing",
-                got=f"{width:.1f} cm",
-                accepted=f"{low:.0f} to {high:.0f} cm, usually {USUAL[0]:.0f} to {USUAL[1]:.0f} cm",
+                got=length(width),
+                accepted=f"{span(low, high, places=0)}, usually {span(*USUAL, places=0)}",
                 advice="Narrower ones roll out, wider ones show through.",
             )
         )
@@ -75,9 +76,9 @@ def _check_room(halves: Sequence[SewnNeckline], along: float, width: float) -> N
             problems.append(
                 Problem(
                     f"the shoulder of the {half.piece.title.lower()} is only "
-                    f"{half.shoulder:.1f} cm long",
+                    f"{length(half.shoulder)} long",
                     key="neckline.facing",
-                    got=f"{width:.1f} cm",
+                    got=length(width),
                     accepted=_up_to(room * share),
                     advice="Take a narrower facing, or face neckline and scye in one.",
                 )
@@ -85,10 +86,10 @@ def _check_room(halves: Sequence[SewnNeckline], along: float, width: float) -> N
         if half.down.length < width + BELOW_LEFT:
             problems.append(
                 Problem(
-                    f"only {half.down.length:.1f} cm are left below the neckline of the "
+                    f"only {length(half.down.length)} are left below the neckline of the "
                     f"{half.piece.title.lower()}",
                     key="neckline.facing",
-                    got=f"{width:.1f} cm",
+                    got=length(width),
                     accepted=_up_to(half.down.length - BELOW_LEFT),
                     advice="Take a narrower facing or a higher neckline.",
                 )
@@ -99,7 +100,7 @@ def _check_room(halves: Sequence[SewnNeckline], along: float, width: float) -> N
 
 def _up_to(most: float) -> str:
     low = ACCEPTED[0]
-    return f"{low:.0f} to {most:.1f} cm" if most >= low else "none here: there is no room"
+    return span(low, most) if most >= low else "none here: there is no room"
 
 
 def _facing(half: SewnNeckline, width: float, along: float, code: str, title: str) -> Piece:

@@ -8,6 +8,7 @@ from math import degrees, pi
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import angle_between
 from drafting.pieces import EdgeName, Piece, Seam, seam_mismatch
+from drafting.sentences import span
 from drafting.tolerances import SEAM, SMOOTH, SQUARE
 
 #: The outer edge may be this much narrower than asked where it meets the shoulder; common practice.
@@ -69,7 +70,7 @@ def facing_checks(
                     Verdict.NOTE,
                     "Back and front are on the fold: leave an opening, or she cannot get in.",
                     where="whole neckline",
-                    source="from memory: an adult's head is 56 to 58",
+                    source=f"from memory: an adult's head is {span(56.0, 58.0, places=0)}",
                     least=True,
                 )
             )

@@ -14,6 +14,7 @@ from blocks.neck import NeckChange, NeckFrame
 from blocks.neckshape import Shape, shapes
 from drafting.errors import DraftError, Problem
 from drafting.points import direction
+from drafting.sentences import DOWN, SHORT, UP, length, span
 
 #: The back shoulder dart stands at least this far from the neckline, or this share of what is left
 #: of a short shoulder; common practice.
@@ -74,8 +75,8 @@ def _check_moves(style: NeckChange, shape: Shape) -> None:
                 if shape.key == "round"
                 else f"this is more than a {shape.title} neckline can move",
                 key=f"neckline.style.{key}",
-                got=f"{value:.1f} cm",
-                accepted=f"{allowed.least:.0f} to {allowed.most:.0f} cm",
+                got=length(value),
+                accepted=span(allowed.least, allowed.most, places=0),
                 advice=allowed.advice,
             )
         )
@@ -92,11 +93,11 @@ def _check_frame(frame: NeckFrame, style: NeckChange, shape: Shape) -> None:
         enough = most >= shape.moves["side_widen"].least
         problems.append(
             Problem(
-                f"this style neckline leaves only {left:.1f} cm of shoulder",
+                f"this style neckline leaves only {length(left)} of shoulder",
                 key="neckline.style.side_widen",
-                got=f"{style.side_shift:.1f} cm",
-                accepted=f"{least:g} cm of shoulder or more"
-                + (f": {most:.1f} cm or less here" if enough else ""),
+                got=length(style.side_shift),
+                accepted=f"{length(least, places=SHORT)} of shoulder or more"
+                + (f": {length(most, rounding=DOWN)} or less here" if enough else ""),
                 advice="Widen the sides less."
                 if enough
                 else f"This shoulder is too short for a {shape.title} neckline.",
@@ -109,10 +110,10 @@ def _check_frame(frame: NeckFrame, style: NeckChange, shape: Shape) -> None:
             Problem(
                 "the back neckline would turn over"
                 if rise <= 0.2
-                else f"a back neckline only {rise:.1f} cm deep has no fair line",
+                else f"a back neckline only {length(rise)} deep has no fair line",
                 key="neckline.style.back_lower",
-                got=f"{style.back_lower:.1f} cm",
-                accepted=f"{lower:.1f} cm or more with sides this wide",
+                got=length(style.back_lower),
+                accepted=f"{length(lower, rounding=UP)} or more with sides this wide",
                 advice="Lower the back, or widen the sides less.",
             )
         )

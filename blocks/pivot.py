@@ -19,6 +19,7 @@ from drafting.curves import angle_between
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Dart, Drill, Edge, EdgeName, Piece
 from drafting.points import Move, Point
+from drafting.sentences import length, span
 from drafting.tolerances import SAME_POINT
 
 
@@ -87,8 +88,8 @@ def seam_place(piece: Piece, name: EdgeName, at: float) -> tuple[int, float]:
     raise DraftError(
         Problem(
             f"a dart cannot open at an end of the {name}, nor where another dart opens",
-            got=f"{at:.2f} cm",
-            accepted=f"between 0 and {done:.2f} cm",
+            got=length(at, places=2),
+            accepted=span(0.0, done, places=2),
         )
     )
 

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from drafting.errors import Problem
+from drafting.sentences import DOWN, UP, length
 
 Quantity = Mapping[str, Any]
 
@@ -31,7 +32,9 @@ def _at_least(said: str, value: Callable[[Quantity], Any], least: float, advice:
         said,
         lambda q: value(q) >= least,
         lambda q: Problem(
-            f"{said}: {value(q):.1f} cm", accepted=f"{least:.0f} cm or more", advice=advice
+            f"{said}: {length(value(q))}",
+            accepted=f"{length(least, places=0, rounding=UP)} or more",
+            advice=advice,
         ),
     )
 
@@ -117,8 +120,8 @@ SENSE: tuple[Sense, ...] = (
         "front waist too far off the waist line",
         lambda q: abs(q["front_waist_drop"]) <= 8.0,
         lambda q: Problem(
-            f"the front waist would lie {q['front_waist_drop']:.1f} cm off the waist line",
-            accepted="8 cm either way",
+            f"the front waist would lie {length(q['front_waist_drop'])} off the waist line",
+            accepted=f"{length(8.0, places=0, rounding=DOWN)} either way",
             advice="Take side neck to waist (front) and side neck to bust point again.",
         ),
     ),

@@ -9,6 +9,7 @@ import numpy as np
 
 from drafting.errors import DraftError, Problem
 from drafting.points import Many, Move, Point, crossing
+from drafting.sentences import length
 
 #: A dart that opens less than this (radians) is none.
 NO_OPENING = 1e-9
@@ -103,8 +104,8 @@ def closed(shoulder: BackShoulder) -> Move:
 def _no_dart(side: Point, outer: Point, closed_length: float) -> DraftError:
     return DraftError(
         Problem(
-            f"the back shoulder line of {side.to(outer):.1f} cm cannot be darted down to "
-            f"{closed_length:.1f} cm",
+            f"the back shoulder line of {length(side.to(outer))} cannot be darted down to "
+            f"{length(closed_length)}",
             advice="Take shoulder length and shoulder slope again.",
         )
     )

@@ -18,6 +18,7 @@ from blocks.methods import Quantities
 from drafting.curves import Curve, line, polyline, through
 from drafting.errors import DraftError, Problem
 from drafting.points import Many, Move, Point, crossing
+from drafting.sentences import UP, length
 from drafting.tolerances import SOLVED
 
 #: A dart narrower than this is left out: a thread's width.
@@ -90,7 +91,7 @@ def draw_waist(q: Quantities) -> Waist:
     if level > -LEAST_DEPTH:
         raise DraftError(
             Problem(
-                f"the waist comes only {-level:.1f} cm below the bust line",
+                f"the waist comes only {length(-level)} below the bust line",
                 advice="Take the back waist length and the scye depth again.",
             )
         )
@@ -99,9 +100,9 @@ def draw_waist(q: Quantities) -> Waist:
         if dart.apex.y - dart.left.y < LEAST_DART_LENGTH:
             raise DraftError(
                 Problem(
-                    f"the {dart.name} waist dart would be only {dart.apex.y - dart.left.y:.1f} cm "
+                    f"the {dart.name} waist dart would be only {length(dart.apex.y - dart.left.y)} "
                     "long",
-                    accepted=f"{LEAST_DART_LENGTH:.0f} cm or more",
+                    accepted=f"{length(LEAST_DART_LENGTH, places=0, rounding=UP)} or more",
                     advice="Take back waist length and side neck to bust point again.",
                 )
             )
@@ -187,8 +188,8 @@ def _check_room(start: Point, joints: Sequence[WaistJoint], end: Point) -> None:
 def _crowded(one: str, other: str, room: float) -> DraftError:
     return DraftError(
         Problem(
-            f"only {room:.1f} cm of cloth is left at the waist between {one} and {other}",
-            accepted=f"{LEAST_PANEL:.0f} cm or more",
+            f"only {length(room)} of cloth is left at the waist between {one} and {other}",
+            accepted=f"{length(LEAST_PANEL, places=0, rounding=UP)} or more",
             advice="Take bust and waist girth again, or choose the other method.",
         )
     )

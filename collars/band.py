@@ -27,6 +27,7 @@ from collars.stand_piece import BUTTON_NEEDS, stand_piece
 from collars.wishes import interfaced, stand_shape
 from drafting.errors import DraftError
 from drafting.pieces import CutPlan, EdgeName
+from drafting.sentences import length
 
 KIND = "band"
 BAND = "BAND"
@@ -96,7 +97,7 @@ def _ends(beyond: float, gap: float) -> tuple[str, ...]:
     """How a band that does not overlap is closed."""
     if beyond > 0.0:
         return ()
-    where = f"ends {gap:.1f} cm short of centre front" if gap else "ends at centre front"
+    where = f"ends {length(gap)} short of centre front" if gap else "ends at centre front"
     return (
         f"The band {where}: set a notch on the front neckline there. A button stand of the front "
         "lies beyond it and is finished by the facing.",

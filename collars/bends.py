@@ -17,6 +17,7 @@ from math import asin, factorial, pi, radians
 
 import numpy as np
 
+from drafting import sentences
 from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
 from drafting.kept import kept_alike
@@ -134,8 +135,8 @@ def bend_with_rise(straight: float, length: float, rise: float) -> Bend:
         raise DraftError(
             Problem(
                 "this rise is more than the edge can carry",
-                got=f"{abs(rise):.2f} cm on {bent:.1f} cm",
-                accepted=f"0 to {most:.1f} cm",
+                got=f"{sentences.length(abs(rise), places=2)} on {sentences.length(bent)}",
+                accepted=sentences.span(0.0, most),
             )
         )
     share = abs(rise) / bent

@@ -9,6 +9,7 @@ from blocks.neckline import Neckline
 from drafting.checks import Check
 from drafting.pieces import Piece, Seam
 from drafting.points import Point
+from drafting.sentences import keep_values
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,3 +44,6 @@ class CollarDraft:
     first_button: Point | None = None
     button_in_stand: bool = False
     leans_on: frozenset[str] = frozenset()
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")

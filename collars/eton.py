@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from collars.drafts import CollarDraft, Ground
 from collars.flat import free_edges
 from collars.flat_draft import LaidKind, draft_laid
+from drafting.sentences import length
 
 KIND = "eton"
 
@@ -28,5 +29,5 @@ _ETON = LaidKind(
     free_edges,
     width="width",
     most_stand=2.0,
-    stand_source="viene.ru, chapter on collars: half-standing is up to 2",
+    stand_source=f"viene.ru, chapter on collars: half-standing is up to {length(2.0, places=0)}",
 )

@@ -26,6 +26,7 @@ from drafting.errors import Problem
 from drafting.kept import kept_alike
 from drafting.points import FloatArray
 from drafting.roots import root_between
+from drafting.sentences import DOWN, UP, length
 from drafting.tolerances import TOP_EDGE
 
 #: The fall's seam rises more than the stand's by this at least, or it lies tight on the stand
@@ -129,8 +130,8 @@ def fall_rise_for(
         return least
     if (left := tight(reached)) > 0.0:
         return _refused(
-            f"no rise up to {reached:.1f} cm makes the outer edge long enough: it stays "
-            f"{left:.1f} cm too short",
+            f"no rise up to {length(reached, rounding=DOWN)} makes the outer edge long enough: "
+            f"it stays {length(left)} too short",
             "Let the front edges open wider (spread), take a shallower fall, or write the rise.",
         )
     return root_between(tight, least, reached, xtol=1e-9)
@@ -156,7 +157,10 @@ def chosen_fall(
     rise = fall_rise_for(neckline, stand, seam, shape, values.number("spread"), parameter.rule.high)
     if isinstance(rise, Problem):
         return shape, [rise], notes
-    said = f"The fall's seam rises by {rise:.2f} cm, so that its outer edge lies on the shoulders."
+    said = (
+        f"The fall's seam rises by {length(rise, places=2)}, so that its outer edge lies on the "
+        "shoulders."
+    )
     return replace(shape, rise=rise), [], (*notes, said)
 
 
@@ -182,9 +186,12 @@ def shoulder_checks(
         rise = fall_rise_for(neckline, stand, seam, shape, spread, most)
         cure = "Let the front edges open wider (spread), or take a shallower fall."
         if not isinstance(rise, Problem):
-            cure = f"A fall_rise of {rise:.2f} cm instead of {shape.rise:.2f} is long enough."
+            cure = (
+                f"A fall_rise of {length(rise, places=2, rounding=UP)} instead of "
+                f"{length(shape.rise, places=2)} is long enough."
+            )
         advice = (
-            f"Outer edge tight by {found.tight:.1f} cm on the half: it will ride up and show the "
+            f"Outer edge tight by {length(found.tight)} on the half: it will ride up and show the "
             f"neck seam, or open the front edges wider than wished. {cure}"
         )
     return (

@@ -9,9 +9,14 @@ from collars.bends import most_rise
 from collars.fall import STRAIGHT, FallShape, corner_angle, hill, outer_of, tip_of
 from drafting.curves import Curve
 from drafting.errors import Problem
+from drafting.sentences import DOWN, SHORT, UP, Sentence, length, span
 
 #: The folded fall hides the neck seam by this and by what the cloth takes to turn.
 COVER = 0.8
+COVER_SOURCE = (
+    f"Zhou L. 2015, turn-down collar structure: {span(0.8, 1.0, places=SHORT)}; and the turn of "
+    "the cloth"
+)
 #: A point sharper than this cannot be turned; common practice.
 SHARPEST = radians(25.0)
 #: A point blunter than this is none.
@@ -37,10 +42,10 @@ def fall_problems(seam_length: float | None, shape: FallShape) -> list[Problem]:
     if shape.rise > most:
         problems.append(
             Problem(
-                f"this rise is more than a seam of {seam_length:.1f} cm can carry",
+                f"this rise is more than a seam of {length(seam_length)} can carry",
                 key="collar.fall_rise",
-                got=f"{shape.rise:.1f} cm",
-                accepted=f"0 to {_down(most):.1f} cm",
+                got=length(shape.rise),
+                accepted=span(0.0, most),
                 advice="Take a smaller fall_rise; left out, it follows the stand's rise.",
             )
         )
@@ -54,13 +59,23 @@ def lean_problems(shape: FallShape) -> list[Problem]:
         return []
     return [
         Problem(
-            f"a point {shape.point:.1f} cm long cannot lean that far",
+            f"a point {length(shape.point)} long cannot lean that far",
             key="collar.point_lean",
-            got=f"{shape.lean:.1f} cm",
-            accepted=f"{-_down(far):.1f} to {_down(far):.1f} cm",
+            got=length(shape.lean),
+            accepted=span(-far, far),
             advice="Let it lean less, or take a longer point.",
         )
     ]
+
+
+def covering(stand: float, turn: float) -> Sentence:
+    """The least fall (cm) that hides the neck seam of a stand, for a sentence."""
+    return length(stand + COVER + turn, places=2, rounding=UP)
+
+
+def deeper_fall(stand: float, turn: float) -> str:
+    """What to do when the fall does not hide the neck seam."""
+    return f"Take a fall of {covering(stand, turn)} or more."
 
 
 def cover_problems(fall: float, stand: float, turn: float) -> list[Problem]:
@@ -69,10 +84,10 @@ def cover_problems(fall: float, stand: float, turn: float) -> list[Problem]:
         return []
     return [
         Problem(
-            f"this fall cannot cover a stand {stand:.1f} cm high",
+            f"this fall cannot cover a stand {length(stand)} high",
             key="collar.fall_back",
-            got=f"{fall:.1f} cm",
-            accepted=f"{stand + COVER + turn:.2f} cm or more",
+            got=length(fall),
+            accepted=f"{covering(stand, turn)} or more",
             advice="Take a deeper fall or a lower stand.",
         )
     ]
@@ -92,8 +107,8 @@ def corner_problems(seam: Curve, shape: FallShape) -> list[Problem]:
         Problem(
             "there is no room for a corner as round as this",
             key="collar.point_radius",
-            got=f"{shape.radius:.1f} cm",
-            accepted=f"up to {_down(most):.1f} cm",
+            got=length(shape.radius),
+            accepted=f"up to {length(most, rounding=DOWN)}",
             advice="Take a smaller radius, or a longer point.",
         )
     ]
@@ -111,11 +126,7 @@ def _bad_point(seam: Curve, shape: FallShape, angle: float) -> Problem:
     return Problem(
         f"with this length the point is {what}: {degrees(angle):.0f} degrees",
         key="collar.point_length",
-        got=f"{shape.point:.1f} cm",
-        accepted=f"{good[0]:.1f} to {good[-1]:.1f} cm" if good else "",
+        got=length(shape.point),
+        accepted=span(good[0], good[-1]) if good else "",
         advice="Change the length or lean of the point, or the depth of the fall (fall_back).",
     )
-
-
-def _down(value: float) -> float:
-    return int(value * 10.0) / 10.0

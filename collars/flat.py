@@ -12,6 +12,7 @@ from collars.flat_neck import NeckEdge
 from collars.flat_outline import FreeEdges, OuterShape, draw_free_edges
 from collars.laid_shoulders import Laid
 from collars.parameters import Values
+from drafting.sentences import length
 
 KIND = "flat"
 
@@ -51,5 +52,5 @@ _FLAT = LaidKind(
     free_edges,
     width="width",
     most_stand=1.0,
-    stand_source="viene.ru, chapter on collars: flat is under 1",
+    stand_source=f"viene.ru, chapter on collars: flat is under {length(1.0, places=0)}",
 )

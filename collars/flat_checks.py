@@ -10,6 +10,7 @@ from math import degrees
 
 from blocks.neckline import Neckline
 from collars.fairing import turned_back
+from collars.fall_limits import COVER, COVER_SOURCE
 from collars.flat_lie import lie_of, stand_by_angle
 from collars.flat_neck import NeckEdge
 from collars.flat_outline import FreeEdges
@@ -21,6 +22,7 @@ from collars.sewing import asked, fold_checks, noted, sharp_check, smooth_check
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import joined
 from drafting.pieces import EdgeName, Piece
+from drafting.sentences import DOWN, SHORT, length, span
 from drafting.tolerances import SMOOTH
 
 #: Half a collar's neck edge may differ from half the neckline by this and be eased; beyond
@@ -29,7 +31,6 @@ EASE_GOOD, EASE_STOP = 0.2, 0.3
 #: The neck edge's end is moved by up to this before something else ought to be changed.
 MOVED_GOOD = 0.7
 #: The collar hides its neck seam by this and by what the cloth takes to turn.
-COVER = 0.8
 #: A neckline less than this longer than the neck's girth lies at the neck base: the base is 4.1
 #: longer on average, and a neckline lowered for a flat collar 6.6 more.
 AT_BASE = 7.0
@@ -171,7 +172,7 @@ def _length_advice(off: float, values: Values) -> str:
     drop = values.number("front_drop") - off / PER_DROP
     other = 'Have its front end adjusted (centre_front = "adjusted")'
     if 0.0 <= drop <= 1.0:
-        return f"{other}, or draw it about {drop:.1f} below the neckline at centre front."
+        return f"{other}, or draw it about {length(drop)} below the neckline at centre front."
     return f"{other}."
 
 
@@ -193,7 +194,8 @@ def _no_dent(piece: Piece) -> Check:
 
 def _lie_checks(standing: Standing, turn: float) -> tuple[Check, ...]:
     if standing.overlap_that_does is not None:
-        cure = f"An overlap of {int(standing.overlap_that_does * 20.0) / 20.0:.2f} would do."
+        by = length(standing.overlap_that_does, places=2, rounding=DOWN)
+        cure = f"An overlap of {by} would do."
     else:
         cure = "Take a narrower collar, or a neckline with a longer shoulder."
     long = at_least(
@@ -201,8 +203,8 @@ def _lie_checks(standing: Standing, turn: float) -> tuple[Check, ...]:
         standing.edge,
         round(standing.edge_needed, 6),
         where=f"{UPPER}, outer edge",
-        advice=f"It will stand {standing.stand:.1f} at centre back, higher than this kind does "
-        f"({standing.most:.1f}). {cure}",
+        advice=f"It will stand {length(standing.stand)} at centre back, higher than this kind does "
+        f"({length(standing.most)}). {cure}",
         source=f"computed: the line on the garment; {standing.source}",
     )
     covers = at_least(
@@ -211,7 +213,7 @@ def _lie_checks(standing: Standing, turn: float) -> tuple[Check, ...]:
         COVER + turn,
         where=f"{UPPER}, centre back",
         advice="Take a wider collar or less overlap.",
-        source="Zhou L. 2015, turn-down collar structure: 0.8 to 1; and the turn of the cloth",
+        source=COVER_SOURCE,
     )
     return tuple(one if one.verdict is Verdict.PASS else noted(one) for one in (long, covers))
 
@@ -255,31 +257,32 @@ def notes(
 ) -> tuple[str, ...]:
     """What the maker should know besides."""
     said = [
-        f"It will stand about {standing.stand:.1f} cm at centre back by the length of its outer "
-        f"edge, {standing.by_angle:.1f} cm by the overlap of the shoulders: estimates, good to "
+        f"It will stand about {length(standing.stand)} at centre back by the length of its outer "
+        f"edge, {length(standing.by_angle)} by the overlap of the shoulders: estimates, good to "
         "about a third. See it on the toile.",
         *_ease_notes(neckline, neck),
     ]
     if neck.moved < -0.05:
         said.append(
-            f"The traced neck edge was {-neck.moved:.1f} cm longer than the neckline and is "
+            f"The traced neck edge was {length(-neck.moved)} longer than the neckline and is "
             "shortened by that at centre front."
         )
     elif neck.moved > 0.05:
         said.append(
-            f"The traced neck edge was {neck.moved:.1f} cm shorter than the neckline and is "
+            f"The traced neck edge was {length(neck.moved)} shorter than the neckline and is "
             "drawn on by that at centre front."
         )
     if neckline.neck_girth is not None and 2.0 * neckline.half - neckline.neck_girth < AT_BASE:
         said.append(
             "The neckline lies at the base of the neck: a collar like this usually lies better on "
-            "one that is lowered, 1 cm at centre back and at the side, 2 cm at centre front "
+            f"one that is lowered, {length(1.0, places=0)} at centre back and at the side, "
+            f"{length(2.0, places=0)} at centre front "
             "(M. Müller & Sohn, Peter Pan collar)."
         )
     if values.number("overlap") == 0.0:
         said.append(
-            "Without overlap the collar lies quite flat and its seam may show: 1 to 1.5 cm of "
-            "overlap let it roll over the seam."
+            "Without overlap the collar lies quite flat and its seam may show: "
+            f"{span(1.0, 1.5, places=SHORT)} of overlap let it roll over the seam."
         )
     return tuple(said)
 
@@ -295,7 +298,8 @@ def _ease_notes(neckline: Neckline, neck: NeckEdge) -> list[str]:
             continue
         what = "ease the collar in" if ease > 0.0 else "stretch it on"
         said.append(
-            f"The {word} neck edge is {abs(ease):.2f} cm {'longer' if ease > 0 else 'shorter'} "
-            f"than the {word} neckline: {what} over the 3 cm beside the shoulder."
+            f"The {word} neck edge is {length(abs(ease), places=2)} "
+            f"{'longer' if ease > 0 else 'shorter'} than the {word} neckline: {what} over the "
+            f"{length(3.0, places=0)} beside the shoulder."
         )
     return said

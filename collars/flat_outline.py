@@ -15,6 +15,7 @@ from drafting.curves import Curve, angle_between, corner, joined, line, through
 from drafting.errors import DraftError, Problem
 from drafting.pieces import EdgeName
 from drafting.points import FloatArray, Point
+from drafting.sentences import DOWN, length, span
 
 #: A corner sharper or blunter than this (radians) is none that can be turned; common practice.
 SHARPEST, BLUNTEST = radians(25.0), radians(165.0)
@@ -138,8 +139,8 @@ def _rounded(edges: list[Curve], shape: OuterShape) -> Curve:
                 Problem(
                     "there is no room for a corner as round as this",
                     key="collar.point_radius",
-                    got=f"{shape.radius:.1f} cm",
-                    accepted=f"up to {int(most * 10.0) / 10.0:.1f} cm",
+                    got=length(shape.radius),
+                    accepted=f"up to {length(most, rounding=DOWN)}",
                     advice="Take a smaller radius, or a longer front edge.",
                 )
             )
@@ -155,10 +156,10 @@ def _refuse_lean(shape: OuterShape) -> None:
     if abs(shape.lean) > far:
         raise DraftError(
             Problem(
-                f"a front edge of {shape.point:.1f} cm cannot lean that far",
+                f"a front edge of {length(shape.point)} cannot lean that far",
                 key="collar.point_lean",
-                got=f"{shape.lean:.1f} cm",
-                accepted=f"{-int(far * 10.0) / 10.0:.1f} to 0 cm",
+                got=length(shape.lean),
+                accepted=span(-far, 0.0),
                 advice="Let it lean less, or take a longer front edge.",
             )
         )
@@ -172,8 +173,8 @@ def _refuse_corner(angle: float, shape: OuterShape) -> None:
         Problem(
             f"with this front edge the corner is {what}: {degrees(angle):.0f} degrees",
             key="collar.point_length",
-            got=f"{shape.point:.1f} cm",
-            accepted=f"about {shape.front:.1f} cm",
+            got=length(shape.point),
+            accepted=f"about {length(shape.front)}",
             advice="Bring the front edge nearer to the width of the collar, or let it lean less.",
         )
     )

@@ -17,6 +17,7 @@ from collars.roll_line import RollLine, draw_roll_line
 from drafting.curves import Curve, bezier, line
 from drafting.errors import Problem
 from drafting.points import Point, crossing, direction
+from drafting.sentences import DOWN, length
 
 #: The gorge must cross the roll line at least this far above the break point, and the point of the
 #: lapel lie at least so far up; less is no lapel.
@@ -87,7 +88,7 @@ def draw_gorge(
             Problem(
                 "the gorge would lie at the side neck point itself",
                 key="collar.gorge_drop",
-                got=f"{drop:.1f} cm",
+                got=length(drop),
                 advice="Draw the gorge lower or less sloping.",
             )
         ]
@@ -128,10 +129,10 @@ def _impossible(
         problems.append(
             Problem(
                 f"the gorge lies so low that it leaves no lapel on a roll line of "
-                f"{roll.along_roll(roll.top):.1f} cm",
+                f"{length(roll.along_roll(roll.top))}",
                 key="collar.gorge_drop",
-                got=f"{drop:.1f} cm",
-                accepted=f"up to {most:.1f} cm" if drop > most else "",
+                got=length(drop),
+                accepted=f"up to {length(most, rounding=DOWN)}" if drop > most else "",
                 advice="Draw the gorge higher or less steep, or take a lower break point.",
             )
         )
@@ -149,8 +150,8 @@ def _impossible(
             Problem(
                 "the step leaves nothing of the gorge to sew beyond the roll line",
                 key="collar.notch_step",
-                got=f"{step:.1f} cm",
-                accepted=f"up to {(width - LEAST_GORGE) / lean:.1f} cm",
+                got=length(step),
+                accepted=f"up to {length((width - LEAST_GORGE) / lean, rounding=DOWN)}",
                 advice="Take a shorter step or a wider lapel.",
             )
         )

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from math import asin, degrees, pi, radians, sin
 
 from blocks.neckline import Neckline
+from drafting import sentences
 from drafting.curves import Curve, joined, line
 from drafting.errors import DraftError, Problem
 from drafting.points import Move, Point
@@ -97,11 +98,11 @@ def overlap_angle(neckline: Neckline, overlap: float) -> float:
     if not 0.0 <= overlap <= most:
         raise DraftError(
             Problem(
-                f"a shoulder of {length:.1f} cm cannot overlap that much: "
+                f"a shoulder of {sentences.length(length)} cannot overlap that much: "
                 f"more than {degrees(MOST_ANGLE):.0f} degrees leave no neckline to trace",
                 key="collar.overlap",
-                got=f"{overlap:.2f} cm",
-                accepted=f"0 to {int(most * 10.0) / 10.0:.1f} cm",
+                got=sentences.length(overlap, places=2),
+                accepted=sentences.span(0.0, most),
                 advice="Take less overlap, or widen the neckline less.",
             )
         )

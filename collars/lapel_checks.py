@@ -11,6 +11,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 
 from blocks.neckline import Neckline
+from collars.fall_limits import COVER, COVER_SOURCE, deeper_fall
 from collars.lapel_front import LapelFront
 from collars.parameters import Values
 from collars.roll_line import ABOVE_BUTTON, WITHIN_STAND, RollLine, break_height
@@ -20,10 +21,9 @@ from drafting.curves import Curve, angle_between
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import Point, crossing
 from drafting.roots import root_between
+from drafting.sentences import SHORT, length, span
 from drafting.tolerances import SEAM, SQUARE
 
-#: The folded fall hides the neck seam by this and by what the cloth takes to turn.
-COVER = 0.8
 FACING = "FACING"
 _AGAIN = "The draft does not do what was asked: do not cut it."
 
@@ -37,7 +37,8 @@ def neck_check(piece: Piece, neckline: Neckline, ease: float) -> Check:
         SEAM,
         where=f"{piece.code}, neck seam",
         advice="Draft the collar again for this neckline.",
-        source="scribd.com 19653832, older cutting text: the back neckline and 0 to 0.3",
+        source="scribd.com 19653832, older cutting text: the back neckline and "
+        f"{span(0.0, 0.3, places=SHORT)}",
     )
 
 
@@ -61,7 +62,7 @@ def front_checks(front: Piece, roll: RollLine, values: Values) -> tuple[Check, .
             where=f"{front.code}, roll line",
             advice=_AGAIN,
             source="studopedia.ru/26_91401; M. Müller & Sohn, double stand collar: the stand less "
-            f"{WITHIN_STAND:g}",
+            f"{length(WITHIN_STAND, places=SHORT)}",
         ),
     )
 
@@ -78,9 +79,9 @@ def back_checks(upper: Piece, under: Piece, values: Values) -> tuple[Check, ...]
             "the fall hides the neck seam by",
             round(fall - stand, 6),
             round(COVER + turn, 6),
-            advice=f"Take a fall of {stand + COVER + turn:.2f} or more.",
+            advice=deeper_fall(stand, turn),
             where=f"{upper.code}, centre back",
-            source="Zhou L. 2015, turn-down collar structure: 0.8 to 1; and the turn of the cloth",
+            source=COVER_SOURCE,
         ),
         asked("stand at centre back", stand, values.number("stand_back"), upper.code),
         asked("fall at centre back", fall, values.number("fall_back"), upper.code),

@@ -9,6 +9,7 @@ from drafting.curves import line, tangent_cubic
 from drafting.errors import Problem
 from drafting.pieces import Edge, EdgeName
 from drafting.points import Point
+from drafting.sentences import DOWN, length
 
 #: The facing stays this far from the shoulder point, a dart or a seam.
 CLEAR = 0.5
@@ -27,8 +28,8 @@ def facing_problems(front: LapelFront, values: Values) -> list[Problem]:
                 Problem(
                     f"the facing is wider than the {where}",
                     key=f"collar.{key}",
-                    got=f"{values.number(key):.1f} cm",
-                    accepted=f"up to {most:.1f} cm",
+                    got=length(values.number(key)),
+                    accepted=f"up to {length(most, rounding=DOWN)}",
                 )
             )
     return problems

@@ -18,6 +18,7 @@ from drafting.errors import Problem
 from drafting.pieces import Edge, EdgeName, Mark, MarkKind, Notch, Piece
 from drafting.points import Point, crossing
 from drafting.roots import root_between
+from drafting.sentences import SHORT, length, span
 from drafting.tolerances import SAME_POINT
 
 #: From the break point down to the foot of the front edge there must be room for a button.
@@ -90,8 +91,8 @@ def read_front(ground: Ground, title: str) -> tuple[LapelFront | None, list[Prob
             Problem(
                 f"a {title} needs a front that opens: there is no button stand",
                 key="garment.button_stand",
-                got="0 cm",
-                accepted="1.5 to 3 cm",
+                got=length(0.0, places=0),
+                accepted=span(1.5, 3.0, places=SHORT),
                 advice="Give the front a button stand.",
             )
         )

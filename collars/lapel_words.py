@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collars.parameters import Values
 from collars.roll_line import RollLine
+from drafting.sentences import length
 
 
 def lapel_numbers(roll: RollLine, values: Values) -> dict[str, float]:
@@ -25,10 +26,10 @@ def lapel_numbers(roll: RollLine, values: Values) -> dict[str, float]:
 def lapel_notes(roll: RollLine, values: Values, *, grown_on: bool) -> tuple[str, ...]:
     """Notes for the maker; ``grown_on`` when the under collar is one piece with the front."""
     if "swing" in values.wished:
-        said = [f"The collar swings {roll.swing:.1f} cm over the back neck, as asked."]
+        said = [f"The collar swings {length(roll.swing)} over the back neck, as asked."]
     else:
         said = [
-            f"The collar swings {roll.swing:.1f} cm over the back neck, reckoned from stand, fall "
+            f"The collar swings {length(roll.swing)} over the back neck, reckoned from stand, fall "
             "and neckline; schools differ. See it on the toile: less lifts the collar and bares "
             "the neck seam, more makes it lie flatter and at last wrinkle from neck to lapel."
         ]
@@ -43,6 +44,6 @@ def lapel_notes(roll: RollLine, values: Values, *, grown_on: bool) -> tuple[str,
         )
     if values.number("neck_ease") > 0.0:
         said.append(
-            f"Ease the neck seam by {values.number('neck_ease'):.1f} cm near the side neck point."
+            f"Ease the neck seam by {length(values.number('neck_ease'))} near the side neck point."
         )
     return tuple(said)

@@ -13,6 +13,7 @@ import numpy as np
 from drafting.curves import Curve, through
 from drafting.errors import DraftError, Problem
 from drafting.points import FloatArray, Move, Point
+from drafting.sentences import length
 from drafting.tolerances import SAME_POINT
 
 #: Where one smooth edge starts at the neck seam, the layer grows smaller over this length.
@@ -116,7 +117,7 @@ def _corner(before: Curve, after: Curve, turn: float) -> tuple[Point, float, flo
             Problem(
                 "the under collar would have no edge left",
                 key="collar.turn_of_cloth",
-                got=f"{turn:.2f} cm",
+                got=length(turn, places=2),
                 advice="Take a larger collar or less turn of cloth.",
             )
         )

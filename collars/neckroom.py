@@ -15,6 +15,7 @@ from collars.stand import Stand, StandShape, rise_for_top, top_length
 from collars.stand_from_neck import NeckRise, neck_at_top, neck_check
 from drafting.checks import Check, Verdict
 from drafting.points import Many
+from drafting.sentences import DOWN, SHORT, length
 from drafting.tolerances import TOP_EDGE
 
 #: Never less room than this round any neck; common practice.
@@ -49,7 +50,7 @@ def neck_room(
     if neck is None:
         advice = (
             f"Not checked: no neck girth is known. This collar is right for a neck of "
-            f"{closed - ease:.1f} cm; measure before cutting."
+            f"{length(closed - ease)}; measure before cutting."
         )
         return Check(ROOM, closed, closed, 0.0, Verdict.NOTE, advice, where), None
     target = neck + ease
@@ -60,17 +61,16 @@ def neck_room(
     if pressing:
         verdict = Verdict.FAIL
         advice = (
-            f"Only {closed - neck:.1f} cm more than the neck: a collar this tight presses on the "
+            f"Only {length(closed - neck)} more than the neck: a collar this tight presses on the "
             f"vessels of the neck. Do not cut it. {cure}"
         )
     elif tight:
         verdict = Verdict.NOTE
-        advice = f"{target - closed:.1f} cm tighter than asked. {cure}"
+        advice = f"{length(target - closed)} tighter than asked. {cure}"
     elif loose:
         verdict = Verdict.NOTE
-        advice = (
-            f"The top stands away from the neck by {closed - target:.1f} cm more than asked. {cure}"
-        )
+        far = length(closed - target)
+        advice = f"The top stands away from the neck by {far} more than asked. {cure}"
     if advice and neckline.neck_girth_estimated:
         advice += " The neck girth is a guess: measure it."
     return Check(ROOM, closed, target, TOP_EDGE, verdict, advice, where, source=_SOURCE), rise
@@ -125,7 +125,7 @@ def _higher_up(check: Check, neckline: Neckline, stand: Stand, gap: float) -> Ch
         return check
     caution = (
         f" But that reckons with the middle of the neck: as high as this collar stands her neck is "
-        f"about {girth:.1f} cm round, and it would press there. Let the rise be reckoned from her "
+        f"about {length(girth)} round, and it would press there. Let the rise be reckoned from her "
         f"neck (rise_by) instead."
     )
     return replace(check, advice=check.advice + caution)
@@ -140,18 +140,18 @@ def line_room(
     if neck is None:
         advice = (
             f"Not checked: no neck girth is known. This collar closes round a neck of "
-            f"{closed - ease:.1f} cm; measure before cutting."
+            f"{length(closed - ease)}; measure before cutting."
         )
         return Check(name, closed, closed, 0.0, Verdict.NOTE, advice, where, least=True)
     verdict, advice = Verdict.PASS, ""
     if closed < neck + LEAST_ROOM:
         verdict = Verdict.FAIL
         advice = (
-            f"Only {closed - neck:.1f} cm more than the neck: a collar this tight presses on the "
+            f"Only {length(closed - neck)} more than the neck: a collar this tight presses on the "
             f"vessels of the neck. Do not cut it. {cure}"
         )
     elif closed < neck + ease - TOP_EDGE:
-        verdict, advice = Verdict.NOTE, f"{neck + ease - closed:.1f} cm tighter than asked. {cure}"
+        verdict, advice = Verdict.NOTE, f"{length(neck + ease - closed)} tighter than asked. {cure}"
     if advice and neckline.neck_girth_estimated:
         advice += " The neck girth is a guess: measure it."
     return Check(
@@ -169,17 +169,23 @@ def _cure(
 ) -> str:
     """What brings the top edge to its target: a rise, or what is left when none does."""
     if rise is not None:
-        cure = f"A rise of {rise:.2f} cm instead of {shape.rise:.2f} gives exactly {target:.1f}."
+        cure = (
+            f"A rise of {length(rise, places=2)} instead of {length(shape.rise, places=2)} gives "
+            f"{length(target)}."
+        )
         if rise > MOST_USUAL_RISE:
             cure += (
-                f" That is more than the usual {MOST_USUAL_RISE:g}: a neckline fitted closer, or a "
-                "collar that stands away a little, may sit better."
+                f" That is more than the usual {length(MOST_USUAL_RISE, places=SHORT)}: a neckline "
+                "fitted closer, or a collar that stands away a little, may sit better."
             )
         return cure
     straight = 2 * top_length(neckline, replace(shape, rise=0.0)) + gap
     if straight < target:
         return (
-            f"Even without rise it closes at {straight:.1f} cm: the neckline itself is too close. "
+            f"Even without rise it closes at {length(straight)}: the neckline itself is too close. "
             "Lay it farther out."
         )
-    return f"No rise up to {most:.1f} cm brings it to {target:.1f}: fit the neckline closer first."
+    return (
+        f"No rise up to {length(most, rounding=DOWN)} brings it to {length(target)}: fit the "
+        "neckline closer first."
+    )

@@ -18,6 +18,7 @@ from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
 from drafting.points import FloatArray, Move, Point, direction
 from drafting.roots import root_between
+from drafting.sentences import length, span
 from drafting.tolerances import ARC, SAME_POINT
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
@@ -59,11 +60,11 @@ def seam_problems(shape: SeamShape) -> list[Problem]:
     if shape.rise > most:
         return [
             Problem(
-                f"this raise is more than {shape.length - shape.straight:.1f} cm of neck seam can "
+                f"this raise is more than {length(shape.length - shape.straight)} of neck seam can "
                 "carry",
                 key="collar.raise_back",
-                got=f"{shape.rise:.1f} cm",
-                accepted=f"0 to {int(most * 10) / 10:.1f} cm",
+                got=length(shape.rise),
+                accepted=span(0.0, most),
                 advice="Raise it less, or let it bend farther back (straight_back).",
             )
         ]
@@ -75,7 +76,7 @@ def seam_problems(shape: SeamShape) -> list[Problem]:
         Problem(
             "no fair line falls from this raise to this dip and comes up again",
             key="collar.dip",
-            got=f"{shape.dip:.1f} cm below, {shape.rise:.1f} cm above",
+            got=f"{length(shape.dip)} below, {length(shape.rise)} above",
             accepted=dips or (f"with this dip, a raise of {raises}" if raises else ""),
             advice="Change the dip, raise the collar less, or let less of the back stay "
             "straight (straight_back).",
@@ -214,4 +215,4 @@ def _tenths(works: Callable[[float], bool], low: float, high: float) -> str:
     """The tenths between two lengths that work, for people."""
     tried = [k / 10 for k in range(round(low * 10), round(high * 10) + 1)]
     good = [value for value in tried if works(value)]
-    return f"{good[0]:.1f} to {good[-1]:.1f} cm" if good else ""
+    return span(good[0], good[-1]) if good else ""

@@ -8,7 +8,7 @@ from dataclasses import replace
 from math import pi
 
 from blocks.neckline import Neckline
-from collars.fall_limits import COVER
+from collars.fall_limits import COVER, COVER_SOURCE, deeper_fall
 from collars.lying import line_on_garment, neckline_turning, stand_of
 from collars.neckroom import line_room
 from collars.one_piece_seam import SeamShape, turning_of
@@ -27,6 +27,7 @@ from drafting.curves import angle_between
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import crossing
 from drafting.roots import root_between
+from drafting.sentences import SHORT, length, span
 from drafting.tolerances import SEAM
 
 #: The stand reckoned from the neck seam is known to about this: cloth stretches at the edge.
@@ -73,9 +74,9 @@ def piece_checks(
             "the fall hides the neck seam by",
             round(width - 2 * stand, 6),  # lengths are known to SAME_POINT
             round(COVER + turn, 6),
-            advice=f"Take a fall of {stand + COVER + turn:.2f} or more.",
+            advice=deeper_fall(stand, turn),
             where=f"{UPPER}, centre back",
-            source="Zhou L. 2015, turn-down collar structure: 0.8 to 1; and the turn of the cloth",
+            source=COVER_SOURCE,
         ),
         smooth_check(upper, "neck seam runs on smoothly", (0, 1)),
     ]
@@ -125,7 +126,7 @@ def lie_checks(upper: Piece, values: Values, known: Mapping[str, float]) -> tupl
         Verdict.PASS if edge >= needed - slack else Verdict.NOTE,
         ""
         if edge >= needed - slack
-        else f"Too short by {needed - edge:.1f} cm each half: worn closed, the points open. "
+        else f"Too short by {length(needed - edge)} each half: worn closed, the points open. "
         "A point that leans farther forward (point_lean) or more raise takes it up.",
         f"{UPPER}, outer edge",
         source=_LAW,
@@ -140,7 +141,7 @@ def lie_checks(upper: Piece, values: Values, known: Mapping[str, float]) -> tupl
                 stand,
                 STAND_NEAR,
                 where=where,
-                advice=f"It will stand at about {given:.1f} cm. {cure}",
+                advice=f"It will stand at about {length(given)}. {cure}",
                 source=_LAW,
             ),
             at_least(
@@ -172,12 +173,14 @@ def _cure(known: Mapping[str, float]) -> str:
     raised = known.get("raise_for_stand")
     if raised is None:
         return (
-            f"No raise up to {MOST_RAISE:g} cm gives the stand asked for: a separate stand, or a "
-            "stand nearer to half the width, does."
+            f"No raise up to {length(MOST_RAISE, places=SHORT)} gives the stand asked for: "
+            "a separate stand, or a stand nearer to half the width, does."
         )
-    cure = f"A raise of {raised:.1f} cm gives the stand asked for"
+    cure = f"A raise of {length(raised)} gives the stand asked for"
     if raised > 3.0:
-        cure += "; published drafts stay at 1 to 3 and let the front edges open"
+        cure += (
+            f"; published drafts stay at {span(1.0, 3.0, places=0)} and let the front edges open"
+        )
     return cure + ". To be seen on the toile."
 
 
@@ -247,7 +250,7 @@ def notes(neckline: Neckline, known: Mapping[str, float]) -> tuple[str, ...]:
     opening = known.get("outer_edge_needed", 0.0) - known["outer_edge"]
     if opening > OPEN_SEEN:
         said.append(
-            f"Worn closed, each point opens by about {opening:.1f} cm: an estimate, to be seen on "
+            f"Worn closed, each point opens by about {length(opening)}: an estimate, to be seen on "
             "the toile."
         )
     elif opening < -OPEN_SEEN and "outer_edge_needed" in known:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from math import degrees, radians
 
 from blocks.neckline import Neckline
+from collars.fall_limits import covering
 from collars.lapel_front import LapelFront
 from collars.lying import neckline_turning
 from collars.parameters import Values
@@ -20,6 +21,7 @@ from drafting.curves import Curve, bezier, line
 from drafting.errors import Problem
 from drafting.pieces import Piece
 from drafting.points import Move, Point, direction
+from drafting.sentences import DOWN, length, span
 
 #: The roll line passes the side neck point this much nearer than the stand is high: the collar goes
 #: up beside the neck before it turns (studopedia.ru/26_91401; M. Müller & Sohn, double stand
@@ -119,20 +121,20 @@ def roll_problems(front: LapelFront, neckline: Neckline, values: Values) -> list
             Problem(
                 _break_off(y, low, high),
                 key="collar.break_height",
-                got=f"{y:.2f} cm",
-                accepted=f"{low:.1f} to {high:.1f} cm from the bust line" if low <= high else "",
-                advice="Up to 3 cm below the front neck point, and with 2.5 cm of front edge left "
-                "below for the button.",
+                got=length(y, places=2),
+                accepted=f"{span(low, high)} from the bust line" if low <= high else "",
+                advice=f"Up to {length(3.0, places=0)} below the front neck point, and with "
+                f"{length(2.5)} of front edge left below for the button.",
             )
         )
     stand, fall = values.number("stand_back"), values.number("fall_back")
     if fall < stand:
         problems.append(
             Problem(
-                f"this fall cannot cover a stand {stand:.1f} cm high",
+                f"this fall cannot cover a stand {length(stand)} high",
                 key="collar.fall_back",
-                got=f"{fall:.1f} cm",
-                accepted=f"{stand + 0.8 + values.number('turn_of_cloth'):.2f} cm or more",
+                got=length(fall),
+                accepted=f"{covering(stand, values.number('turn_of_cloth'))} or more",
                 advice="Take a deeper fall or a lower stand.",
             )
         )
@@ -151,8 +153,8 @@ def roll_problems(front: LapelFront, neckline: Neckline, values: Values) -> list
                 f"the collar would swing by {degrees(swing / neckline.back_arc):.0f} degrees: so "
                 "flat a collar cannot roll",
                 key=f"collar.{key}",
-                got=f"{got:.1f} cm",
-                accepted=f"up to {accepted:.2f} cm",
+                got=length(got),
+                accepted=f"up to {length(accepted, places=2, rounding=DOWN)}",
                 advice=advice,
             )
         )

@@ -20,6 +20,7 @@ from drafting.curves import corner as rounded
 from drafting.errors import DraftError, Problem
 from drafting.pieces import EdgeName
 from drafting.points import Point
+from drafting.sentences import DOWN, length
 
 KIND = "sailor"
 #: The side edge bends outwards on its way to the V by this share of what it has to turn.
@@ -47,10 +48,10 @@ def _free_edges(laid: Laid, neck: NeckEdge, values: Values) -> FreeEdges:
     if inside > 0.5 * shoulder.length:
         raise DraftError(
             Problem(
-                f"a shoulder of {shoulder.length:.1f} cm leaves no room for the collar's side",
+                f"a shoulder of {length(shoulder.length)} leaves no room for the collar's side",
                 key="collar.shoulder_inside",
-                got=f"{inside:.1f} cm",
-                accepted=f"up to {int(5.0 * shoulder.length) / 10.0:.1f} cm",
+                got=length(inside),
+                accepted=f"up to {length(0.5 * shoulder.length, rounding=DOWN)}",
                 advice="Let the side lie nearer to the shoulder point, or widen the neckline less.",
             )
         )
@@ -67,7 +68,7 @@ def _free_edges(laid: Laid, neck: NeckEdge, values: Values) -> FreeEdges:
             Problem(
                 "the side of the collar cannot be drawn from the shoulder to the V",
                 key="collar.depth",
-                got=f"{values.number('depth'):.1f} cm",
+                got=length(values.number("depth")),
                 advice="Take a deeper V (neckline front_lower), or a side farther out on the "
                 "shoulder (shoulder_inside).",
             )
@@ -102,7 +103,7 @@ _SAILOR = LaidKind(
     _free_edges,
     width="depth",
     most_stand=1.0,
-    stand_source="viene.ru, chapter on collars: flat is under 1",
+    stand_source=f"viene.ru, chapter on collars: flat is under {length(1.0, places=0)}",
     refuse=_refuse,
     notes=(
         "A tie or ribbon at the neck has no place on children's wear: EN 14682 allows none with "

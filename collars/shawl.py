@@ -49,6 +49,7 @@ from drafting.pieces import (
 )
 from drafting.points import Point
 from drafting.roots import root_between
+from drafting.sentences import UP, length
 
 KIND = "shawl"
 #: The collar is widest this share of the way up the roll line; common practice: a little above its
@@ -128,8 +129,8 @@ def outer_edge(roll: RollLine, width: float, end: Point | None = None) -> Curve:
             Problem(
                 "no fair edge is so narrow with this fall",
                 key="collar.lapel_width",
-                got=f"{width:.1f} cm",
-                accepted=f"{least:.1f} cm or more",
+                got=length(width),
+                accepted=f"{length(least, rounding=UP)} or more",
                 advice="Take a wider lapel or a less deep fall.",
             )
         )

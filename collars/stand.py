@@ -14,7 +14,7 @@ stand leans in to the neck.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import floor, inf, isfinite
+from math import inf, isfinite
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from drafting.curves import Curve, through
 from drafting.errors import Problem
 from drafting.points import FloatArray, Point
 from drafting.roots import root_between
+from drafting.sentences import DOWN, SHORT, UP, length, span
 
 #: No neckline has a shorter arc than this; a tape could not be laid along it.
 LEAST_ARC = 1.0
@@ -85,8 +86,9 @@ def arc_problems(neckline: Neckline) -> list[Problem]:
         Problem(
             "a neckline needs both its arcs",
             key="neckline",
-            got=f"back {neckline.back_arc:g} cm, front {neckline.front_arc:g} cm",
-            accepted=f"lengths of {LEAST_ARC:g} cm and more",
+            got=f"back {length(neckline.back_arc, places=2)}, "
+            f"front {length(neckline.front_arc, places=2)}",
+            accepted=f"lengths of {length(LEAST_ARC, places=SHORT, rounding=UP)} and more",
             advice="Tape both on the seam line, darts closed.",
         )
     ]
@@ -102,10 +104,10 @@ def stand_problems(neckline: Neckline, shape: StandShape) -> list[Problem]:
     if shape.rise > most:
         return [
             Problem(
-                f"this rise is more than {bent:.1f} cm of neck seam can carry",
+                f"this rise is more than {length(bent)} of neck seam can carry",
                 key="collar.rise",
-                got=f"{shape.rise:.1f} cm",
-                accepted=f"0 to {_down(most):.1f} cm",
+                got=length(shape.rise),
+                accepted=span(0.0, most),
                 advice="Take less rise, or let it begin farther back (straight_back).",
             )
         ]
@@ -116,16 +118,12 @@ def stand_problems(neckline: Neckline, shape: StandShape) -> list[Problem]:
             Problem(
                 "the stand is too high for how its neck seam bends: its top edge would close up",
                 key="collar.stand_back" if shape.back >= shape.front else "collar.stand_front",
-                got=f"{height:.1f} cm",
-                accepted=f"up to {_down((1.0 - LEAST_RADIUS_SHARE) / tightest):.1f} cm",
+                got=length(height),
+                accepted=f"up to {length((1.0 - LEAST_RADIUS_SHARE) / tightest, rounding=DOWN)}",
                 advice="Take a lower stand or less rise.",
             )
         ]
     return []
-
-
-def _down(value: float) -> float:
-    return floor(value * 10.0) / 10.0
 
 
 def draw_stand(neckline: Neckline, shape: StandShape) -> Stand:

@@ -10,6 +10,7 @@ from collars.stand import Stand
 from collars.stand_piece import BUTTON_NEEDS
 from drafting.checks import Check
 from drafting.pieces import EdgeName, MarkKind, Piece
+from drafting.sentences import length
 from drafting.tolerances import SAME_POINT
 
 
@@ -73,11 +74,11 @@ def stand_notes(stand: Stand, values: Values) -> tuple[str, ...]:
     """What the maker should know of the stand besides."""
     said, shape = [], stand.shape
     if values.number("end_round") * shape.front > shape.radius + SAME_POINT:
-        corner = f"has a radius of {shape.radius:.1f} cm" if shape.radius else "is square"
+        corner = f"has a radius of {length(shape.radius)}" if shape.radius else "is square"
         said.append(f"The stand's corner {corner}, so that it does not reach past centre front.")
     if SAME_POINT < shape.button_stand < BUTTON_NEEDS:
         said.append(
-            f"A button stand of {shape.button_stand:.1f} cm has no room for a button: close it "
+            f"A button stand of {length(shape.button_stand)} has no room for a button: close it "
             "with a hook or a stud."
         )
     if shape.front > shape.back + SAME_POINT:

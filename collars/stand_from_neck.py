@@ -27,6 +27,7 @@ from collars.stand import StandShape, heights_at, rise_for_top, stand_problems, 
 from collars.wishes import stand_shape
 from drafting.checks import Check, within
 from drafting.errors import DraftError, Problem
+from drafting.sentences import DOWN, length
 from drafting.tolerances import SEAM, TOP_EDGE
 
 Wishes = Mapping[str, float | str]
@@ -106,8 +107,8 @@ def rise_of(
     most = neck_figures()["reach_most"] * neck.shape.height
     if (high := neck.highest(heights)) > most:
         return _refused(
-            f"a stand this high reaches {high:.1f} cm up her neck at the side, and beyond "
-            f"{most:.1f} cm nothing is known of it",
+            f"a stand this high reaches {length(high)} up her neck at the side, and beyond "
+            f"{length(most)} nothing is known of it",
             "Take a lower stand, measure the neck height, or write the rise.",
         )
     if free:
@@ -117,8 +118,8 @@ def rise_of(
     plain = top_length(sewn, replace(shape, rise=0.0))
     if plain < wanted - SEAM / 4.0:
         return _refused(
-            f"even without rise the collar closes at {2.0 * (plain + gap):.1f} cm, and her neck "
-            f"with the room asked for is {2.0 * (wanted + gap):.1f} cm there: the neckline itself "
+            f"even without rise the collar closes at {length(2.0 * (plain + gap))}, and her neck "
+            f"with the room asked for is {length(2.0 * (wanted + gap))} there: the neckline itself "
             "is too close",
             "Lay the neckline farther out (its ease or fit), or ask for less room (finger_ease).",
         )
@@ -126,8 +127,8 @@ def rise_of(
     rise = 0.0 if plain < wanted else rise_for_top(sewn, shape, wanted, highest)
     if rise is None:
         return _refused(
-            f"no rise up to {highest:.1f} cm closes the collar to {2.0 * (wanted + gap):.1f} cm, "
-            "her neck with the room asked for",
+            f"no rise up to {length(highest, rounding=DOWN)} closes the collar to "
+            f"{length(2.0 * (wanted + gap))}, her neck with the room asked for",
             "Fit the neckline closer first, ask for more room (finger_ease), or write the rise.",
         )
     return NeckRise(rise, shape.straight, girth)
@@ -181,10 +182,11 @@ def _neck(neckline: Neckline) -> NeckSurface | Problem:
     most = neck_figures()["off_most"]
     if neckline.shape != "round" or abs(off) > most:
         return _refused(
-            f"this neckline is {abs(off):.1f} cm {'longer' if off > 0 else 'shorter'} than the "
+            f"this neckline is {length(abs(off))} {'longer' if off > 0 else 'shorter'} than the "
             f"neck base{'' if neckline.shape == 'round' else f' and of {neckline.shape} shape'}: "
             "what stands on it does not follow her neck",
-            f"Fit a round neckline to within {most:.1f} cm of the neck base, or write the rise.",
+            f"Fit a round neckline to within {length(most, rounding=DOWN)} of the neck base, or "
+            "write the rise.",
         )
     try:
         return neck_surface(neckline.neck)
@@ -199,9 +201,9 @@ def _refused(said: str, advice: str) -> Problem:
 def _notes(shape: NeckShape, found: NeckRise, values: Values) -> tuple[str, ...]:
     """What the maker should know of a rise reckoned from the neck."""
     said = [
-        f"The rise of {found.rise:.2f} cm is reckoned from her neck: where the closed top edge "
-        f"lies it is {found.girth:.1f} cm round, and {values.number('finger_ease'):.1f} cm are "
-        "left as room. See it on the toile."
+        f"The rise of {length(found.rise, places=2)} is reckoned from her neck: where the closed "
+        f"top edge lies it is {length(found.girth)} round, and "
+        f"{length(values.number('finger_ease'))} are left as room. See it on the toile."
     ]
     names = {"neck_height": "neck height", "neck_girth": "neck girth"}
     names |= {"neck_base_girth": "neck base girth", "neck_lean": "neck lean"}

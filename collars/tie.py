@@ -24,6 +24,7 @@ from collars.sewing import (
     twin_seams,
 )
 from collars.stand import LEAST_ARC, arc_problems
+from drafting import sentences
 from drafting.checks import Check, Verdict, at_least
 from drafting.curves import line
 from drafting.errors import DraftError, Problem
@@ -104,10 +105,10 @@ def _impossible(neckline: Neckline, values: Values) -> list[Problem]:
     if not problems and values.number("tie_gap") > most:
         problems.append(
             Problem(
-                f"a front neckline of {neckline.front_arc:.1f} cm leaves nothing to sew",
+                f"a front neckline of {sentences.length(neckline.front_arc)} leaves nothing to sew",
                 key="collar.tie_gap",
-                got=f"{values.number('tie_gap'):.1f} cm",
-                accepted=f"up to {int(most * 10) / 10:.1f} cm",
+                got=sentences.length(values.number("tie_gap")),
+                accepted=f"up to {sentences.length(most, rounding=sentences.DOWN)}",
                 advice="Let the band be sewn on nearer to centre front.",
             )
         )
@@ -115,10 +116,10 @@ def _impossible(neckline: Neckline, values: Values) -> list[Problem]:
     if values.word("end") == "pointed" and slant > length / 2:
         problems.append(
             Problem(
-                f"a tie end of {length:.1f} cm is too short for this slant",
+                f"a tie end of {sentences.length(length)} is too short for this slant",
                 key="collar.end_slant",
-                got=f"{slant:.1f} cm",
-                accepted=f"up to {int(length * 5) / 10:.1f} cm",
+                got=sentences.length(slant),
+                accepted=f"up to {sentences.length(length / 2, rounding=sentences.DOWN)}",
                 advice="Slant the end less, or make the tie longer.",
             )
         )
@@ -193,7 +194,7 @@ def _checks(piece: Piece, neckline: Neckline, values: Values) -> tuple[Check, ..
         KNOT_NEEDS,
         where=f"{TIE}, tie notch",
         advice="The knot will push the front apart: sew the band on less far.",
-        source="common practice: 2 to 4",
+        source=f"common practice: {sentences.span(2.0, 4.0, places=0)}",
     )
     where = f"{TIE}, tie end"
     return (
@@ -214,13 +215,14 @@ def _notes(values: Values, strip: float) -> tuple[str, ...]:
         "No tie collar on children's wear: EN 14682 allows no cords at the neck up to 7 years and "
         "none with free ends there up to 14, and local rules may go further. Loose ends "
         "catch: wear none near running machines.",
-        f"Mark a tie notch on the front neckline {values.number('tie_gap'):.1f} cm before centre "
-        "front, and finish the neckline beyond it with a facing before the band is sewn on.",
+        f"Mark a tie notch on the front neckline {sentences.length(values.number('tie_gap'))} "
+        "before centre front, and finish the neckline beyond it with a facing before the band is "
+        "sewn on.",
     ]
     if strip > CLOTH_WIDTH and values.word("grain") == "straight":
         said.append(
-            f"The strip is {strip:.0f} cm long: in cloth that is narrower cut it as two, with a "
-            "seam at centre back."
+            f"The strip is {sentences.length(strip, places=0)} long: in cloth that is narrower cut "
+            "it as two, with a seam at centre back."
         )
     if values.word("grain") == "bias":
         said.append("A bias strip stretches: let it hang before the neck seam is marked.")

@@ -10,7 +10,7 @@ from math import asin, degrees, pi
 
 from collars.fall import Fall
 from collars.fall_from_shoulders import NEEDS_BLOCK
-from collars.fall_limits import COVER
+from collars.fall_limits import COVER, COVER_SOURCE, deeper_fall
 from collars.parameters import Values
 from collars.sewing import asked, noted, sharp_check, smooth_check, tape_notes
 from collars.stand import Stand
@@ -63,9 +63,9 @@ def fall_checks(
             "the fall hides the neck seam by",
             round(cover, 6),  # lengths are known to SAME_POINT
             round(COVER + turn, 6),
-            advice=f"Take a fall of {values.number('stand_back') + COVER + turn:.2f} or more.",
+            advice=deeper_fall(values.number("stand_back"), turn),
             where=f"{UPPER}, centre back",
-            source="Zhou L. 2015, turn-down collar structure: 0.8 to 1; and the turn of the cloth",
+            source=COVER_SOURCE,
         ),
         rises if rises.measured > rises.target else noted(rises, _TIGHT_FALL),
         asked(

@@ -43,6 +43,7 @@ from drafting.pieces import (
     Piece,
 )
 from drafting.points import Point
+from drafting.sentences import DOWN, length
 
 KIND = "wing"
 OUTSIDE, INSIDE = "OUTSIDE", "INSIDE"
@@ -137,8 +138,8 @@ def _wing_problems(stand: Stand, values: Values) -> list[Problem]:
             Problem(
                 "a wing this wide would reach over the shoulder",
                 key="collar.wing_width",
-                got=f"{width:.1f} cm",
-                accepted=f"up to {int(most * 10) / 10:.1f} cm",
+                got=length(width),
+                accepted=f"up to {length(most, rounding=DOWN)}",
                 advice="Take a narrower wing.",
             )
         )
@@ -147,10 +148,10 @@ def _wing_problems(stand: Stand, values: Values) -> list[Problem]:
         problems.append(
             Problem(
                 f"a wing this deep would hang over the neck seam of a stand "
-                f"{stand.shape.front:.1f} cm high",
+                f"{length(stand.shape.front)} high",
                 key="collar.wing_depth",
-                got=f"{depth:.1f} cm",
-                accepted=f"up to {int(lowest * 10) / 10:.1f} cm",
+                got=length(depth),
+                accepted=f"up to {length(lowest, rounding=DOWN)}",
                 advice="Take a shallower wing or a higher stand.",
             )
         )
@@ -160,7 +161,7 @@ def _wing_problems(stand: Stand, values: Values) -> list[Problem]:
                 f"the tip of this wing is sharper than can be turned: "
                 f"{degrees(_tip(_wing(stand, values))):.0f} degrees",
                 key="collar.wing_lean",
-                got=f"{values.number('wing_lean'):.1f} cm",
+                got=length(values.number("wing_lean")),
                 accepted=f"a tip of {degrees(SHARPEST):.0f} degrees or more",
                 advice="Let the tip lean less, or take a shallower or wider wing.",
             )

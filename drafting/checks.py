@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from drafting.sentences import Sentence
+from drafting.sentences import keep_values
 
 
 class Verdict(StrEnum):
@@ -35,8 +35,7 @@ class Check:
     least: bool = False
 
     def __post_init__(self) -> None:
-        for name in ("name", "advice", "where"):
-            object.__setattr__(self, name, Sentence(getattr(self, name)))
+        keep_values(self, "name", "advice", "where", "source")
 
     @property
     def off(self) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from drafting.sentences import Sentence, written
+from drafting.sentences import Sentence, keep_values, written
 from drafting.units import LengthUnit
 
 
@@ -29,8 +29,7 @@ class Problem:
     advice: str = ""
 
     def __post_init__(self) -> None:
-        for name in ("said", "got", "accepted", "advice"):
-            object.__setattr__(self, name, Sentence(getattr(self, name)))
+        keep_values(self, "said", "got", "accepted", "advice")
 
     def written(self, unit: LengthUnit) -> Problem:
         """The same problem with every length in ``unit``."""
@@ -43,16 +42,21 @@ class Problem:
             written(self.advice, unit),
         )
 
-    def __str__(self) -> str:
+    @property
+    def told(self) -> Sentence:
+        """All of it as one sentence."""
         head = ": ".join(part for part in (self.place, self.key) if part)
-        text = f"{head}: {self.said}" if head else self.said
+        text = f"{head}: {self.said}" if head else f"{self.said}"
         if self.got:
             text += f" (found {self.got})"
         if self.accepted:
             text += f"; accepted: {self.accepted}"
         if self.advice:
             text += f". {self.advice}"
-        return text
+        return Sentence(text)
+
+    def __str__(self) -> str:
+        return str(self.told)
 
 
 class NeckarcError(Exception):
@@ -67,6 +71,11 @@ class NeckarcError(Exception):
             found = tuple(problems)
         self.problems = found
         super().__init__("\n".join(str(problem) for problem in found))
+
+    @property
+    def told(self) -> Sentence:
+        """All that is wrong, a line each."""
+        return Sentence("\n".join(f"{problem.told}" for problem in self.problems))
 
     def __reduce__(self) -> tuple[type[NeckarcError], tuple[tuple[Problem, ...]]]:
         return (type(self), (self.problems,))

@@ -15,6 +15,7 @@ from math import degrees
 from typing import SupportsIndex
 
 from drafting.units import CM_PER_INCH, LengthUnit, Rounding, format_length, format_span
+from drafting.units import SHORT as SHORT
 
 _OPEN, _CLOSE = "\ufdd0", "\ufdd1"
 _MARKED = re.compile(f"{_OPEN}([^{_OPEN}{_CLOSE}]*){_CLOSE}")
@@ -22,8 +23,9 @@ _MARKED = re.compile(f"{_OPEN}([^{_OPEN}{_CLOSE}]*){_CLOSE}")
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """One length (cm) in a sentence, or a span of two. ``places`` are decimals of a centimetre,
-    ``tape`` says that it is for a tape measure, which shows eighths of an inch."""
+    """One length (cm) in a sentence, or a span of two. ``places`` are decimals of a centimetre
+    (``SHORT``: as many as it needs), ``tape`` says that it is for a tape measure, which shows
+    eighths of an inch."""
 
     amounts: tuple[float, ...]
     places: int = 1
@@ -65,7 +67,9 @@ class Sentence(str):
 
     def __new__(cls, text: str = "") -> Sentence:
         """Raises nothing: what is no value of ours is left out of the words."""
-        parts = text.parts if isinstance(text, Sentence) else tuple(_parts(text))
+        if isinstance(text, Sentence):
+            return text
+        parts = tuple(_parts(text))
         made = super().__new__(cls, _joined(parts, LengthUnit.CM))
         made.parts = parts
         return made
@@ -113,6 +117,14 @@ def span(low: float, high: float, *, places: int = 1, tape: bool = False) -> Sen
     return Sentence(Value((float(low), float(high)), places, tape=tape).mark)
 
 
+def keep_values(holder: object, *names: str) -> None:
+    """Make the texts of a frozen dataclass (a text, or several in a tuple) sentences."""
+    for name in names:
+        held = getattr(holder, name)
+        kept = Sentence(held) if isinstance(held, str) else tuple(map(Sentence, held))
+        object.__setattr__(holder, name, kept)
+
+
 def angle(radians: float, *, places: int = 0) -> str:
     """An angle (radians) for a sentence: ``95°``."""
     return f"{round(degrees(radians), places) + 0.0:.{places}f}°"
@@ -152,7 +164,7 @@ def _value(told: str) -> Value | None:
         value = Value(tuple(map(float, amounts)), int(places), Rounding(rounding), tape == "1")
     except ValueError:
         return None
-    return value if len(value.amounts) in (1, 2) and 0 <= value.places <= 6 else None
+    return value if len(value.amounts) in (1, 2) and SHORT <= value.places <= 6 else None
 
 
 def _joined(parts: tuple[str | Value, ...], unit: LengthUnit) -> str:

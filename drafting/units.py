@@ -83,6 +83,8 @@ class Rounding(StrEnum):
     DOWN = "down"
 
 
+#: As many decimals as a length needs, two at most: for limits, which are round numbers.
+SHORT = -1
 #: The finest fraction of an inch that is written, and the finest that a tape measure shows.
 SIXTEENTH, EIGHTH = 16, 8
 #: Lengths that a sixteenth tells too roughly (inches) come as hundredths of an inch.
@@ -111,7 +113,10 @@ def format_span(
     """Two lengths (cm) for a maker to read, ``2 to 4 cm``, each rounded inwards; to the nearest
     where they lie too close together for that."""
     ways = (Rounding.UP, Rounding.DOWN)
-    if from_cm(high - low, unit) < 2.0 / SIXTEENTH:
+    step = 1.0 / (EIGHTH if tape else SIXTEENTH)
+    if unit is LengthUnit.CM:
+        step = 10.0 ** -(places if places >= 0 else 2)
+    if from_cm(high - low, unit) < 2.0 * step:
         ways = (Rounding.NEAREST, Rounding.NEAREST)
     ends = [_amount(cm, unit, places, way, tape) for cm, way in zip((low, high), ways, strict=True)]
     return f"{' to '.join(dict.fromkeys(ends))} {unit.value}"
@@ -142,6 +147,8 @@ def _amount(value: float, unit: LengthUnit, places: int, rounding: Rounding, tap
 
 
 def _decimal(value: float, places: int, rounding: Rounding) -> str:
+    if places == SHORT:
+        return _decimal(value, 2, rounding).rstrip("0").rstrip(".")
     scale = 10.0**places
     if rounding is not Rounding.NEAREST:
         value = _whole(value * scale, rounding) / scale

@@ -19,7 +19,7 @@ from drafting.errors import DraftError
 from drafting.kept import kept_alike
 from drafting.pieces import EdgeName, Piece, Seam, Stretch, stretch_length
 from drafting.points import Point
-from drafting.sentences import length
+from drafting.sentences import keep_values, length
 from drafting.sewn_edges import carried_on
 from drafting.tolerances import SEAM
 from workroom.card import Card
@@ -48,6 +48,9 @@ class Finished:
     seams: tuple[Seam, ...] = ()
     checks: tuple[Check, ...] = ()
     notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
 
     def then(self, other: Finished) -> Finished:
         """Both, the other's front standing."""

@@ -23,6 +23,7 @@ from drafting.checks import Check
 from drafting.errors import DraftError
 from drafting.kept import kept_alike
 from drafting.pieces import EdgeName, Piece, Seam, Stretch
+from drafting.sentences import keep_values
 from drafting.tolerances import SEAM
 from workroom.card import Card
 from workroom.options import settled
@@ -48,6 +49,9 @@ class Bodice:
     seams: tuple[Seam, ...]
     checks: tuple[Check, ...]
     notes: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
 
 
 def make_bodice(

@@ -23,6 +23,7 @@ from drafting.checks import Check, failed, within
 from drafting.errors import DraftError, Problem
 from drafting.parameters import ParameterRule
 from drafting.pieces import EdgeName, Piece, Seam, seam_mismatch
+from drafting.sentences import keep_values
 from drafting.tolerances import SEAM
 from workroom.card import Card, parse_card, read_card
 from workroom.finishing import finish
@@ -67,6 +68,9 @@ class Order:
     checks: tuple[Check, ...]
     unusual: tuple[Unusual, ...]
     notes: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
 
     @property
     def failed(self) -> tuple[Check, ...]:

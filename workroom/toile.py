@@ -17,6 +17,7 @@ from collars.registry import COLLARS
 from collars.roll_line import swing_of
 from collars.stand_from_neck import chosen_rise
 from drafting.errors import DraftError, Problem
+from drafting.sentences import keep_values
 from drafting.units import LengthUnit
 from workroom.card import Card
 from workroom.fitting_words import FittingWords, Knob, fitting_words
@@ -41,6 +42,9 @@ class Fitted:
 
     turned: Mapping[str, float] = field(default_factory=lambda: _NONE)
     notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
 
     @property
     def neck(self) -> NeckChange:

@@ -11,6 +11,7 @@ from blocks.methods import method
 from blocks.sizes import SizeTable, size_table
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Piece
+from drafting.sentences import keep_values
 from workroom.card import Card, read_card
 from workroom.order import Order, known_collars, known_methods, make_order
 
@@ -24,6 +25,9 @@ class Range:
     table: SizeTable
     orders: dict[str, Order]
     notes: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        keep_values(self, "notes")
 
     @property
     def sizes(self) -> tuple[str, ...]:
