@@ -17,7 +17,7 @@ from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Drill, EdgeName, Mark, MarkKind, Piece
 from drafting.points import Point
-from drafting.sentences import SHORT, UP, length, span
+from drafting.sentences import SHORT, UP, Sentence, length, span
 from drafting.tolerances import SAME_POINT
 
 #: Ways a buttonhole may lie.
@@ -105,7 +105,7 @@ def with_buttonholes(
                 key="button",
                 got=f"a hole of {length(button + thick)}",
                 advice="Draft the block with a button stand of "
-                f"{length(button_stand_for(button), rounding=UP)}.",
+                f"{length(button_stand_for(button), places=SHORT, rounding=UP)}.",
             )
         )
     marks = tuple(mark for mark in front.marks if mark.kind is not MarkKind.BUTTONHOLE)
@@ -115,7 +115,8 @@ def with_buttonholes(
         marks=(*marks, *(Mark(MarkKind.BUTTONHOLE, hole) for hole in holes)),
         drills=(*drills, *(Drill(at, BUTTON) for at in positions)),
     )
-    return Buttoned(buttoned, positions, (*levels.notes, *_of_stand(front, centre, button)))
+    notes = (*levels.notes, *map(Sentence, _of_stand(front, centre, button)))
+    return Buttoned(buttoned, positions, notes)
 
 
 def _centre_front(front: Piece) -> Curve:
@@ -216,5 +217,5 @@ def _of_stand(front: Piece, centre: Curve, button: float) -> tuple[str, ...]:
         return ()
     return (
         f"The button stand of {length(stand)} is narrow for a button of {length(button)}: "
-        f"{length(button_stand_for(button))} is usual.",
+        f"{length(button_stand_for(button), places=SHORT)} is usual.",
     )

@@ -10,6 +10,7 @@ from collars.fall import STRAIGHT, FallShape, corner_angle, hill, outer_of, tip_
 from drafting.curves import Curve
 from drafting.errors import Problem
 from drafting.sentences import DOWN, SHORT, UP, Sentence, length, span
+from drafting.tolerances import SAME_POINT
 
 #: The folded fall hides the neck seam by this and by what the cloth takes to turn.
 COVER = 0.8
@@ -55,7 +56,7 @@ def fall_problems(seam_length: float | None, shape: FallShape) -> list[Problem]:
 def lean_problems(shape: FallShape) -> list[Problem]:
     """What is wrong with how far the point leans, key ``point_lean``."""
     far = MOST_LEAN * shape.point
-    if abs(shape.lean) <= far:
+    if abs(shape.lean) <= far + SAME_POINT:
         return []
     return [
         Problem(

@@ -16,6 +16,7 @@ from drafting.errors import DraftError, Problem
 from drafting.pieces import EdgeName
 from drafting.points import FloatArray, Point
 from drafting.sentences import DOWN, length, span
+from drafting.tolerances import SAME_POINT
 
 #: A corner sharper or blunter than this (radians) is none that can be turned; common practice.
 SHARPEST, BLUNTEST = radians(25.0), radians(165.0)
@@ -153,7 +154,7 @@ def _rounded(edges: list[Curve], shape: OuterShape) -> Curve:
 
 def _refuse_lean(shape: OuterShape) -> None:
     far = MOST_LEAN * shape.point
-    if abs(shape.lean) > far:
+    if abs(shape.lean) > far + SAME_POINT:
         raise DraftError(
             Problem(
                 f"a front edge of {length(shape.point)} cannot lean that far",

@@ -118,7 +118,10 @@ def format_span(
         step = 10.0 ** -(places if places >= 0 else 2)
     if from_cm(high - low, unit) < 2.0 * step:
         ways = (Rounding.NEAREST, Rounding.NEAREST)
-    ends = [_amount(cm, unit, places, way, tape) for cm, way in zip((low, high), ways, strict=True)]
+    ends = [
+        _amount(cm, unit, places if cm else SHORT, way, tape)
+        for cm, way in zip((low, high), ways, strict=True)
+    ]
     return f"{' to '.join(dict.fromkeys(ends))} {unit.value}"
 
 

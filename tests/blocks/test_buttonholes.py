@@ -207,7 +207,7 @@ def test_they_may_be_placed_before_or_after_a_facing_is_cut_on() -> None:
 def test_a_narrow_button_stand_is_remarked_on_and_one_narrower_than_the_hole_refused() -> None:
     tight = with_buttonholes(front_of(stand=1.2), button=2.0)
     (note,) = [note for note in tight.notes if "button stand" in note]
-    assert "2.2 cm is usual" in note  # three quarters and 0.75: studopedia.ru/26_91401
+    assert "2.25 cm is usual" in note  # three quarters and 0.75: studopedia.ru/26_91401
     assert not any("stand" in n for n in with_buttonholes(front_of(), button=1.1).notes)
     with pytest.raises(DraftError, match="run out of the front"):
         with_buttonholes(front_of(stand=0.2), button=1.1)

@@ -110,7 +110,8 @@ def test_a_deep_fall_that_is_too_short_is_told_with_its_cure() -> None:
     rise = float(found.advice.split("fall_rise of ")[1].split(" cm")[0])
     cured = draft(fall_back=6.0, fall_rise=rise)
     assert edge(cured).verdict is Verdict.PASS
-    assert edge(cured).measured == pytest.approx(edge(cured).target, abs=0.01)
+    # rounded up to the next hundredth, and the edge grows little faster than the rise
+    assert 0.0 <= edge(cured).measured - edge(cured).target <= 0.02
 
 
 def test_wider_open_front_edges_need_a_shorter_edge() -> None:

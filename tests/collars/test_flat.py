@@ -206,7 +206,7 @@ def test_as_traced_the_difference_stays_and_too_much_of_it_stops_cutting() -> No
     bad = check(deep, name)
     assert bad.verdict is Verdict.FAIL
     assert bad.off == pytest.approx(sum(seam.ease for seam in deep.seams[:2]), abs=1e-6)
-    lower = float(bad.advice.split("about ")[1].split(" below")[0])
+    lower = float(bad.advice.split("about ")[1].split(" cm below")[0])
     cured = check(draft(centre_front="as traced", front_drop=lower), name)
     assert cured.verdict is Verdict.PASS
     assert check(draft(front_drop=0.9), name).verdict is Verdict.PASS  # adjusted
@@ -250,7 +250,7 @@ def test_an_edge_too_short_to_lie_flat_is_noted_and_the_overlap_that_is_advised_
     wishes = {"width": 12.0, "overlap": 2.0, "point_length": 12.0}
     short = check(draft(ground, **wishes), name)
     assert short.verdict is Verdict.NOTE
-    overlap = float(short.advice.split("overlap of ")[1].split(" would")[0])
+    overlap = float(short.advice.split("overlap of ")[1].split(" cm would")[0])
     assert 0.0 <= overlap < 2.0
     cured = draft(ground, **wishes | {"overlap": overlap})
     assert check(cured, name).verdict is Verdict.PASS
