@@ -7,6 +7,8 @@ from math import degrees, radians, tan
 
 from collars.bends import most_rise
 from collars.fall import STRAIGHT, FallShape, corner_angle, hill, outer_of, tip_of
+from collars.sewing import noted, sharp_check
+from drafting.checks import Check
 from drafting.curves import Curve
 from drafting.errors import Problem
 from drafting.sentences import DOWN, SHORT, UP, Sentence, length, span
@@ -22,12 +24,15 @@ COVER_SOURCE = (
 SHARPEST = radians(25.0)
 #: A point blunter than this is none.
 BLUNTEST = radians(165.0)
+#: A point blunter than the first no longer looks like one: its outer edge climbs from the point to
+#: centre back. What is named instead has the second. Common practice: 60 to 90 degrees.
+BLUNT, WELL_POINTED = radians(95.0), radians(85.0)
 #: The point may lean by this share of its length.
 MOST_LEAN = 0.7
 #: A rounded corner may take this share of the front edge and of the outer edge.
 MOST_ROUND = 0.8
 #: Lengths of a point that are tried, in tenths of a centimetre.
-_TRIED = range(30, 141)
+_TRIED = range(30, 201)
 
 
 def fall_problems(seam_length: float | None, shape: FallShape) -> list[Problem]:
@@ -131,3 +136,20 @@ def _bad_point(seam: Curve, shape: FallShape, angle: float) -> Problem:
         accepted=span(good[0], good[-1]) if good else "",
         advice="Change the length or lean of the point, or the depth of the fall (fall_back).",
     )
+
+
+def point_check(angle: float, seam: Curve, shape: FallShape, where: str) -> Check:
+    """Whether the point (radians) can be turned well and still is one; of a blunt one the length
+    that would make it a point over this seam."""
+    check = sharp_check("angle of the point", angle, where)
+    if angle <= BLUNT:
+        return check
+
+    longer = (k / 10.0 for k in _TRIED if k / 10.0 > shape.point)
+    pointed = (
+        point for point in longer if corner_angle(seam, replace(shape, point=point)) <= WELL_POINTED
+    )
+    good = next(pointed, None)
+    blunt = "The point is blunt: its front edge is short for the depth of the fall. "
+    cure = "Take a shallower fall." if good is None else f"Take a front edge of {length(good)}."
+    return replace(noted(check, blunt + cure), target=degrees(BLUNT), least=False)

@@ -75,10 +75,9 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     seam_shape = _seam_shape(neckline, values)
     seam, turning = draw_seam(seam_shape)
     turn = seen(values.number("turn_of_cloth"))
+    fall = _fall_shape(neckline, values)
     drawn = _Drawn(
-        seam,
-        _roll_line(seam, values.number("stand_back")),
-        *free_edges(seam, _fall_shape(neckline, values), turn),
+        seam, _roll_line(seam, values.number("stand_back")), *free_edges(seam, fall, turn)
     )
     pieces = _pieces(neckline, drawn, interfaced(values))
     known = numbers(neckline, pieces[0], turning, seam_shape)
@@ -95,7 +94,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
             ),
         ),
         checks=(
-            *piece_checks(pieces, neckline, values),
+            *piece_checks(pieces, neckline, values, seam, fall),
             *lie_checks(pieces[0], values, known),
             room_check(neckline, known, values.number("finger_ease")),
         ),

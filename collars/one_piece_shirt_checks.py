@@ -8,7 +8,8 @@ from dataclasses import replace
 from math import pi
 
 from blocks.neckline import Neckline
-from collars.fall_limits import COVER, COVER_SOURCE, deeper_fall
+from collars.fall import FallShape
+from collars.fall_limits import COVER, COVER_SOURCE, deeper_fall, point_check
 from collars.lying import line_on_garment, neckline_turning, stand_of
 from collars.neckroom import line_room
 from collars.one_piece_seam import SeamShape, turning_of
@@ -18,12 +19,11 @@ from collars.sewing import (
     fold_checks,
     neck_seam_checks,
     noted,
-    sharp_check,
     smooth_check,
     tape_notes,
 )
 from drafting.checks import Check, Verdict, at_least, within
-from drafting.curves import angle_between
+from drafting.curves import Curve, angle_between
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import crossing
 from drafting.roots import root_between
@@ -45,9 +45,10 @@ _LAW = (
 
 
 def piece_checks(
-    pieces: tuple[Piece, Piece], neckline: Neckline, values: Values
+    pieces: tuple[Piece, Piece], neckline: Neckline, values: Values, seam: Curve, fall: FallShape
 ) -> tuple[Check, ...]:
-    """Both layers against the neckline and against what was asked."""
+    """Both layers against the neckline and against what was asked; ``seam`` and ``fall`` are what
+    they were drawn from."""
     upper, under = pieces
     stand, turn = _stand(upper), values.number("turn_of_cloth")
     back, front, *_ = upper.named(EdgeName.NECK_SEAM)
@@ -86,11 +87,11 @@ def piece_checks(
             for piece in pieces
         ]
     else:
-        checks += _point(upper, values)
+        checks += _point(upper, values, seam, fall)
     return (*checks, *(check for piece in pieces for check in fold_checks(piece)))
 
 
-def _point(upper: Piece, values: Values) -> tuple[Check, ...]:
+def _point(upper: Piece, values: Values, seam: Curve, fall: FallShape) -> tuple[Check, ...]:
     end, outer = upper.edges[2], upper.edges[3]
     angle = pi - angle_between(end.curve.end_heading, outer.curve.start_heading)
     return (
@@ -100,7 +101,7 @@ def _point(upper: Piece, values: Values) -> tuple[Check, ...]:
             values.number("point_length"),
             f"{UPPER}, collar end",
         ),
-        sharp_check("angle of the point", angle, f"{UPPER}, point"),
+        point_check(angle, seam, fall, f"{UPPER}, point"),
     )
 
 

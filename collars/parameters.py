@@ -24,22 +24,24 @@ from drafting.units import LengthUnit
 @dataclass(frozen=True, slots=True)
 class Parameter:
     """A parameter of a collar: its rule, where its figures are from, and how its default follows
-    from other parameters: by ``formula``, or by the choice ``chosen_by`` with a value for each."""
+    from other parameters: by ``formula``, or by the choice ``chosen_by`` with a formula for each
+    word."""
 
     rule: ParameterRule
     source: str
     formula: Formula | None = None
     chosen_by: str = ""
-    by_choice: Mapping[str, float] = field(default_factory=dict)
+    by_choice: Mapping[str, Formula] = field(default_factory=dict)
 
     def default(self, values: Mapping[str, float | str]) -> float | str:
         """The default (cm, radians, number or word), the parameters before it being ``values``."""
-        if self.formula is not None:
-            known = {key: value for key, value in values.items() if not isinstance(value, str)}
-            return float(self.formula.evaluate(known))
+        formula = self.formula
         if self.chosen_by:
-            return self.by_choice[str(values[self.chosen_by])]
-        return self.rule.standing()
+            formula = self.by_choice[str(values[self.chosen_by])]
+        if formula is None:
+            return self.rule.standing()
+        known = {key: value for key, value in values.items() if not isinstance(value, str)}
+        return float(formula.evaluate(known))
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +182,7 @@ def _parameter(
         formula = _formula(row["formula"], before)
     elif "chosen_by" in row:
         chosen_by = row["chosen_by"]
-        by_choice = {word: float(value) for word, value in row["by_choice"].items()}
+        by_choice = {word: _formula(f"{v}", before) for word, v in row["by_choice"].items()}
         if set(by_choice) != set(before[chosen_by].rule.choices):
             raise ValueError(f"by_choice does not have the words of {chosen_by}")
     rule = ParameterRule(

@@ -10,9 +10,9 @@ from math import asin, degrees, pi
 
 from collars.fall import Fall
 from collars.fall_from_shoulders import NEEDS_BLOCK
-from collars.fall_limits import COVER, COVER_SOURCE, deeper_fall
+from collars.fall_limits import COVER, COVER_SOURCE, deeper_fall, point_check
 from collars.parameters import Values
-from collars.sewing import asked, noted, sharp_check, smooth_check, tape_notes
+from collars.sewing import asked, noted, smooth_check, tape_notes
 from collars.stand import Stand
 from collars.stand_checks import stand_notes, stand_numbers
 from drafting.checks import Check, at_least, within
@@ -80,7 +80,7 @@ def fall_checks(
             turn,
             f"{UNDER}, centre back",
         ),
-        sharp_check("angle of the point", fall.upper.angle, f"{UPPER}, point"),
+        point_check(fall.upper.angle, fall.seam, fall.shape, f"{UPPER}, point"),
     ]
     if rounded:
         ends = (1, 2)
