@@ -1,15 +1,14 @@
 """Our drawing opened by LibreCAD, a program of other authors: it opens, and it is true to scale.
 
-LibreCAD prints to PDF at 1:1 and poppler's pdftocairo gives back the strokes. Where neither is
-installed these tests are not collected, unless NECKARC_LIBRECAD=required, as in .ci/run.
+LibreCAD prints to PDF at 1:1 and poppler's pdftocairo gives back the strokes.
 """
 
 from __future__ import annotations
 
 import os
 import re
-import shutil
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 
 import ezdxf
@@ -24,19 +23,20 @@ from drafting.units import MM_PER_CM, POINTS_PER_CM
 from workroom.order import make_order, open_card
 from workroom.papers import papers, sheet_content
 
-HERE = bool(shutil.which("librecad") and shutil.which("pdftocairo"))
 MOVE = re.compile(r"([ML]) (-?[\d.]+) (-?[\d.]+)")
 SCALE = re.compile(r'<path[^>]* d="([^"]+)"[^>]* transform="matrix\(([^)]+)\)"')
 
-if HERE or os.environ.get("NECKARC_LIBRECAD") == "required":
 
-    def strokes(dxf: Path) -> np.ndarray:
-        """Ends of every stroke LibreCAD drew, millimetres, y up, shape (n, 2)."""
+@pytest.fixture
+def strokes(librecad: str, pdftocairo: str) -> Callable[[Path], np.ndarray]:
+    """Ends of every stroke LibreCAD draws of a file, millimetres, y up, shape (n, 2)."""
+
+    def drawn_ends(dxf: Path) -> np.ndarray:
         home = dxf.parent / "home"
         home.mkdir(exist_ok=True)
         surroundings = os.environ | {"QT_QPA_PLATFORM": "offscreen", "HOME": str(home)}
         subprocess.run(
-            ["librecad", "dxf2pdf", "-c", "-s", "1", "-t", str(dxf.parent), str(dxf)],
+            [librecad, "dxf2pdf", "-c", "-s", "1", "-t", str(dxf.parent), str(dxf)],
             check=True,
             timeout=60,
             env=surroundings,
@@ -44,7 +44,7 @@ if HERE or os.environ.get("NECKARC_LIBRECAD") == "required":
             stdin=subprocess.DEVNULL,
         )
         drawn = subprocess.run(
-            ["pdftocairo", "-svg", str(dxf.with_suffix(".pdf")), "-"],
+            [pdftocairo, "-svg", str(dxf.with_suffix(".pdf")), "-"],
             check=True,
             timeout=60,
             capture_output=True,
@@ -58,36 +58,45 @@ if HERE or os.environ.get("NECKARC_LIBRECAD") == "required":
                 ends.append((a * px + c * py + e, -(b * px + d * py + f)))
         return np.array(ends) / POINTS_PER_CM * MM_PER_CM
 
-    def corners(piece: Piece) -> np.ndarray:
-        """Ends of the edges and corners of the cut line as drafted, millimetres, shape (n, 2)."""
-        sewn = [(edge.curve.start.x, edge.curve.start.y) for edge in piece.edges]
-        line = cut_line(piece)
-        return np.vstack([np.array(sewn), line.points[list(line.corners)]]) * MM_PER_CM
+    return drawn_ends
 
-    def test_a_square_of_100_mm_is_100_mm(tmp_path: Path) -> None:
-        document = ezdxf.new("R2010", units=4)
-        sheet = document.modelspace()
-        sheet.add_lwpolyline([(0, 0), (100, 0), (100, 100), (0, 100)], close=True)
-        document.layout().reset_limits((0, 0), (140, 140))
-        path = tmp_path / "square.dxf"
-        document.saveas(path)
-        ends = strokes(path)
 
-        size = ends.max(axis=0) - ends.min(axis=0)
-        assert size == pytest.approx([100.0, 100.0], abs=0.05)
+def corners(piece: Piece) -> np.ndarray:
+    """Ends of the edges and corners of the cut line as drafted, millimetres, shape (n, 2)."""
+    sewn = [(edge.curve.start.x, edge.curve.start.y) for edge in piece.edges]
+    line = cut_line(piece)
+    return np.vstack([np.array(sewn), line.points[list(line.corners)]]) * MM_PER_CM
 
-    def test_every_corner_of_every_piece_is_where_we_put_it(tmp_path: Path) -> None:
-        order = make_order(open_card(data_folder() / "clients" / "demo.toml"))
-        path = tmp_path / "drawing.dxf"
-        path.write_bytes(papers(order)["drawing.dxf"])
-        ours = np.vstack([corners(one.piece) for one in sheet_content(order).placed()])
-        theirs = strokes(path)
-        # The pieces reach farthest to the left and down on both; text stands within.
-        moved = ours - ours.min(axis=0) + theirs.min(axis=0)
-        away, _ = cKDTree(theirs).query(moved)
 
-        # LibreCAD's paper has whole dots of 1/1200 inch; our paper is whole in inches and
-        # millimetres, so that its scale is good to 0.001 % (measured).
-        reach = np.hypot(*(moved - theirs.min(axis=0)).T)
-        assert len(moved) > 40
-        assert np.all(away <= 0.03 + 0.00001 * reach)
+def test_a_square_of_100_mm_is_100_mm(
+    strokes: Callable[[Path], np.ndarray], tmp_path: Path
+) -> None:
+    document = ezdxf.new("R2010", units=4)
+    sheet = document.modelspace()
+    sheet.add_lwpolyline([(0, 0), (100, 0), (100, 100), (0, 100)], close=True)
+    document.layout().reset_limits((0, 0), (140, 140))
+    path = tmp_path / "square.dxf"
+    document.saveas(path)
+    ends = strokes(path)
+
+    size = ends.max(axis=0) - ends.min(axis=0)
+    assert size == pytest.approx([100.0, 100.0], abs=0.05)
+
+
+def test_every_corner_of_every_piece_is_where_we_put_it(
+    strokes: Callable[[Path], np.ndarray], tmp_path: Path
+) -> None:
+    order = make_order(open_card(data_folder() / "clients" / "demo.toml"))
+    path = tmp_path / "drawing.dxf"
+    path.write_bytes(papers(order)["drawing.dxf"])
+    ours = np.vstack([corners(one.piece) for one in sheet_content(order).placed()])
+    theirs = strokes(path)
+    # The pieces reach farthest to the left and down on both; text stands within.
+    moved = ours - ours.min(axis=0) + theirs.min(axis=0)
+    away, _ = cKDTree(theirs).query(moved)
+
+    # LibreCAD's paper has whole dots of 1/1200 inch; our paper is whole in inches and
+    # millimetres, so that its scale is good to 0.001 % (measured).
+    reach = np.hypot(*(moved - theirs.min(axis=0)).T)
+    assert len(moved) > 40
+    assert np.all(away <= 0.03 + 0.00001 * reach)

@@ -1,16 +1,11 @@
 """Our SVG read by others: lengths by a reading of the path data that shares nothing with the pen
 that wrote it (SVG 1.1, W3C Recommendation, chapter 8), and in pixels by librsvg at 96 to the inch
 (CSS 2.1, W3C Recommendation, section 4.3.2: 1 in = 96 px).
-
-Where librsvg is not installed the pixel tests are not collected, unless NECKARC_RSVG=required, as
-in .ci/run.
 """
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 import subprocess
 from functools import cache
 from io import BytesIO
@@ -26,7 +21,6 @@ from workroom.order import Order, make_order, open_card
 from workroom.papers import papers
 
 SVG = "{http://www.w3.org/2000/svg}"
-HERE = shutil.which("rsvg-convert") is not None
 TOKEN = re.compile(r"[MLCZ]|-?\d+(?:\.\d+)?")
 PX_PER_MM = 96 / 25.4
 MARGIN = 15.0  # white round a sheet, mm
@@ -157,42 +151,42 @@ def test_no_words_of_the_sheet_stand_on_a_line() -> None:
             assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
 
 
-if HERE or os.environ.get("NECKARC_RSVG") == "required":
+@cache
+def pixels(rsvg_convert: str, zoom: int) -> np.ndarray:
+    """The sheet as librsvg draws it, grey, at 96 dots to the inch times ``zoom``."""
+    dots = str(96 * zoom)
+    drawn = subprocess.run(
+        [rsvg_convert, "--unlimited", "-d", dots, "-p", dots, "-f", "png"],
+        input=files()["pieces.svg"],
+        check=True,
+        capture_output=True,
+        timeout=60,
+    ).stdout
+    return np.asarray(Image.open(BytesIO(drawn)).convert("L"))
 
-    @cache
-    def pixels(zoom: int) -> np.ndarray:
-        """The sheet as librsvg draws it, grey, at 96 dots to the inch times ``zoom``."""
-        dots = str(96 * zoom)
-        drawn = subprocess.run(
-            ["rsvg-convert", "--unlimited", "-d", dots, "-p", dots, "-f", "png"],
-            input=files()["pieces.svg"],
-            check=True,
-            capture_output=True,
-            timeout=60,
-        ).stdout
-        return np.asarray(Image.open(BytesIO(drawn)).convert("L"))
 
-    @pytest.mark.parametrize("zoom", [1, 2])
-    def test_the_square_measures_right_in_pixels(zoom: int) -> None:
-        """From the middle of one side to the middle of the opposite one, both ways."""
-        grey = pixels(zoom)
-        scale = PX_PER_MM * zoom
-        svg = root()
-        left, top, wide, tall = map(float, svg.get("viewBox", "").split())
-        assert grey.shape == pytest.approx((tall * scale, wide * scale), abs=1.0)
-        square, _ = square_and_bar()
-        low, high = square.min(axis=0), square.max(axis=0)
-        quarter = low + (high - low) * 0.15  # no words there
-        row = grey[round((quarter[1] - top) * scale)]
-        column = grey[:, round((quarter[0] - left) * scale)]
-        ends = ((row, (low[0] - left, high[0] - left)), (column, (low[1] - top, high[1] - top)))
-        for dark, near in ends:
-            a, b = (middle_of_line(dark, at * scale, 2.0 * zoom) for at in near)
-            assert (b - a) / scale == pytest.approx(100.0, abs=0.3 / zoom)
+@pytest.mark.parametrize("zoom", [1, 2])
+def test_the_square_measures_right_in_pixels(rsvg_convert: str, zoom: int) -> None:
+    """From the middle of one side to the middle of the opposite one, both ways."""
+    grey = pixels(rsvg_convert, zoom)
+    scale = PX_PER_MM * zoom
+    svg = root()
+    left, top, wide, tall = map(float, svg.get("viewBox", "").split())
+    assert grey.shape == pytest.approx((tall * scale, wide * scale), abs=1.0)
+    square, _ = square_and_bar()
+    low, high = square.min(axis=0), square.max(axis=0)
+    quarter = low + (high - low) * 0.15  # no words there
+    row = grey[round((quarter[1] - top) * scale)]
+    column = grey[:, round((quarter[0] - left) * scale)]
+    ends = ((row, (low[0] - left, high[0] - left)), (column, (low[1] - top, high[1] - top)))
+    for dark, near in ends:
+        a, b = (middle_of_line(dark, at * scale, 2.0 * zoom) for at in near)
+        assert (b - a) / scale == pytest.approx(100.0, abs=0.3 / zoom)
 
-    def middle_of_line(grey: np.ndarray, near: float, reach: float) -> float:
-        """Where a dark line lies, by the weight of its darkness, pixels."""
-        first, last = int(near - reach), int(near + reach) + 1
-        dark = 255.0 - grey[first:last].astype(float)
-        assert dark.sum() > 30.0, "no line there"
-        return float((dark * (np.arange(first, last) + 0.5)).sum() / dark.sum())
+
+def middle_of_line(grey: np.ndarray, near: float, reach: float) -> float:
+    """Where a dark line lies, by the weight of its darkness, pixels."""
+    first, last = int(near - reach), int(near + reach) + 1
+    dark = 255.0 - grey[first:last].astype(float)
+    assert dark.sum() > 30.0, "no line there"
+    return float((dark * (np.arange(first, last) + 0.5)).sum() / dark.sum())

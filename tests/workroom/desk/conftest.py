@@ -1,8 +1,4 @@
-"""The desk under test: its app in this process, and the real thing with a real browser.
-
-Where Chromium is not installed the tests in a browser are not collected, unless NECKARC_CHROMIUM
-names one, as in .ci/run.
-"""
+"""The desk under test: its app in this process, and the real thing with a real browser."""
 
 from __future__ import annotations
 
@@ -26,12 +22,6 @@ from workroom.desk.guard import cookie_name
 from workroom.desk.server import desk_app
 
 ROOT = Path(__file__).resolve().parents[3]
-CHROMIUM = os.environ.get("NECKARC_CHROMIUM", "/usr/bin/chromium")
-collect_ignore = (
-    []
-    if "NECKARC_CHROMIUM" in os.environ or Path(CHROMIUM).exists()
-    else ["test_browser.py", "test_accessible.py", "test_toile_page.py"]
-)
 TOKEN = "a-token-of-this-test"
 HOST = "127.0.0.1:8000"
 #: What each test may wait for at most, milliseconds: the machine may be busy.
@@ -132,10 +122,10 @@ def desk(book: Path) -> Iterator[Desk]:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def browser(chromium: str) -> Iterator[Browser]:
     with sync_playwright() as playwright:
         started = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--lang=en-GB"]
+            executable_path=chromium, args=["--no-sandbox", "--lang=en-GB"]
         )
         yield started
         started.close()
