@@ -146,7 +146,9 @@ def test_nothing_outside_arithmetic_is_ever_called(monkeypatch: pytest.MonkeyPat
     def refuse(*_: object, **__: object) -> None:
         raise AssertionError("a formula must not reach Python")
 
-    for name in ("eval", "exec", "__import__"):
-        monkeypatch.setattr(f"builtins.{name}", refuse)
-    formula = parse("hypot(a, 3) * sin(b) / choose_below(c, 1, 2, 3)")
-    assert formula.evaluate(VALUES) == pytest.approx(math.hypot(92, 3) * math.sin(0.4) / 2)
+    with monkeypatch.context() as without:
+        for name in ("eval", "exec", "__import__"):
+            without.setattr(f"builtins.{name}", refuse)
+        formula = parse("hypot(a, 3) * sin(b) / choose_below(c, 1, 2, 3)")
+        value = formula.evaluate(VALUES)
+    assert value == pytest.approx(math.hypot(92, 3) * math.sin(0.4) / 2)
