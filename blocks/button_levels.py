@@ -62,7 +62,8 @@ def even_levels(room: Room, count: int | None, spacing: float | None) -> Levels:
         return _said(room, *_kept(room, spacing), count)
     if count is not None:
         return _said(room, *_counted(room, count), count)
-    return _said(room, *_usual(room), None)
+    # nothing is to be said of a spacing that nobody asked for: it is the best this front has
+    return _said(room, *_usual(room), None, free=True)
 
 
 def _kept(room: Room, spacing: float) -> tuple[float, float]:
@@ -110,8 +111,11 @@ def _usual(room: Room) -> tuple[float, float]:
     return room.top, reach / gaps if reach > _HAIR else known["usual"]
 
 
-def _said(room: Room, top: float, spacing: float, count: int | None) -> Levels:
-    """The levels below a top, and what is to be said of them."""
+def _said(
+    room: Room, top: float, spacing: float, count: int | None, *, free: bool = False
+) -> Levels:
+    """The levels below a top, and what is to be said of them; ``free`` when neither count nor
+    spacing was asked for."""
     most = floor((top - room.lowest) / spacing + _HAIR) + 1 if spacing > 0.0 else 1
     most -= room.above
     if count is not None and count > most:
@@ -135,7 +139,8 @@ def _said(room: Room, top: float, spacing: float, count: int | None) -> Levels:
             )
         )
     heights = tuple(top - (k + room.above) * spacing for k in range(number))
-    return Levels(heights, spacing, (*_of_bust(room, heights), *_of_spacing(heights, spacing)))
+    said = () if free else _of_spacing(heights, spacing)
+    return Levels(heights, spacing, (*_of_bust(room, heights), *said))
 
 
 def _of_bust(room: Room, heights: tuple[float, ...]) -> tuple[str, ...]:

@@ -137,12 +137,22 @@ def fall_rise_for(
     return root_between(tight, least, reached, xtol=1e-9)
 
 
+def fall_rise_by(neckline: Neckline, values: Values) -> str:
+    """Where the rise of the fall's seam comes from: ``number``, ``rule`` or ``shoulders``."""
+    if "fall_rise_by" in values.wished:
+        return values.word("fall_rise_by")
+    if "fall_rise" in values.wished:
+        return "number"
+    return "shoulders" if _can_be_laid(neckline) else "rule"
+
+
 def chosen_fall(
     neckline: Neckline, stand: StandShape, seam: float, shape: FallShape, values: Values
 ) -> tuple[FallShape, list[Problem], tuple[str, ...]]:
     """The fall with its rise by the parameter ``fall_rise_by``, why it cannot be, and what the
-    maker should know."""
-    by = values.word("fall_rise_by")
+    maker should know. Left out it is the number where one is written, else the shoulders where
+    there is a block and a fall that can lie on them, else the rule."""
+    by = fall_rise_by(neckline, values)
     notes: tuple[str, ...] = ()
     if by == "number":
         return shape, [], notes
@@ -156,7 +166,9 @@ def chosen_fall(
         return replace(shape, rise=float(parameter.default(values.given))), [], notes
     rise = fall_rise_for(neckline, stand, seam, shape, values.number("spread"), parameter.rule.high)
     if isinstance(rise, Problem):
-        return shape, [rise], notes
+        if "fall_rise_by" in values.wished:
+            return shape, [rise], notes
+        return shape, [], (f"The fall has its usual rise, for {rise.said}.",)
     said = (
         f"The fall's seam rises by {length(rise, places=2)}, so that its outer edge lies on the "
         "shoulders."

@@ -65,12 +65,19 @@ class ChosenRise:
 def chosen_rise(kind: str, neckline: Neckline, wishes: Wishes, gap: float = 0.0) -> ChosenRise:
     """The rise of a stand by the parameter ``rise_by``; ``gap`` is how far short of centre front it
     ends. ``number`` leaves the wishes as they are, ``rule`` takes what was written away, ``neck``
-    writes what the neck asks in its place."""
-    values, _ = settled(kind, wishes)
-    by = values.word("rise_by")
+    writes what the neck asks in its place. Left out it is the number where one is written, else
+    the neck where her neck girth was taken and the stand follows her neck, else the rule."""
+    by = _asked(kind, neckline, wishes)
     if by == "number":
-        return ChosenRise(wishes)
-    kept = {key: value for key, value in wishes.items() if key != "rise"}
+        return ChosenRise({**wishes, "rise_by": by})
+    if by == "":
+        by_neck = chosen_rise(kind, neckline, {**wishes, "rise_by": "neck"}, gap)
+        if not by_neck.problems:
+            return by_neck
+        return ChosenRise(
+            {**wishes, "rise_by": "rule"}, notes=tuple(map(_by_rule, by_neck.problems))
+        )
+    kept = {key: value for key, value in wishes.items() if key != "rise"} | {"rise_by": by}
     notes: tuple[str, ...] = ()
     if "rise" in wishes:
         notes = (f"The rise that is written is not used: it is taken by {by} (rise_by).",)
@@ -87,6 +94,21 @@ def chosen_rise(kind: str, neckline: Neckline, wishes: Wishes, gap: float = 0.0)
     kept["rise"] = found.rise
     kept["straight_back"] = found.straight / sewn.back_arc
     return ChosenRise(kept, found, notes=(*notes, *_notes(neck.shape, found, values)))
+
+
+def _asked(kind: str, neckline: Neckline, wishes: Wishes) -> str:
+    """What ``rise_by`` comes to; empty where it is left open and the neck may tell."""
+    if "rise_by" in wishes:
+        return settled(kind, wishes)[0].word("rise_by")
+    if "rise" in wishes:
+        return "number"
+    known = neckline.neck is not None and "neck_girth" not in neckline.neck.estimated
+    return "" if known and neckline.shape == "round" else "rule"
+
+
+def _by_rule(problem: Problem) -> str:
+    """Why a rise that was left open is the usual one although her neck girth is known."""
+    return f"The stand has its usual rise, for {problem.said}."
 
 
 def rise_of(

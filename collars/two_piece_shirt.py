@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.fall import Fall, FallShape, draw_fall, fall_piece
-from collars.fall_from_shoulders import chosen_fall, shoulder_checks
+from collars.fall_from_shoulders import chosen_fall, fall_rise_by, shoulder_checks
 from collars.fall_limits import cover_problems, fall_problems
 from collars.neckroom import stand_room
 from collars.parameters import Values, collar_sheet, settled
@@ -72,7 +72,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     pieces = _pieces(stand, fall, values)
     room, rise_for_neck = stand_room(KIND, neckline, stand, values, STAND, neck=chosen.neck)
     known = {**numbers(stand, fall), **rise_for_neck}
-    if values.word("fall_rise_by") == "shoulders":
+    if fall_rise_by(neckline, values) == "shoulders":
         known["fall_rise"] = fallen.rise
     return CollarDraft(
         kind=KIND,

@@ -13,6 +13,7 @@ from typing import Any
 from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
 from blocks.body import Body, complete
 from blocks.checks import check_bodice
+from blocks.dart_wish import DRAFTED
 from blocks.darts import Arranged, DartWish, arrange_darts, check_darts
 from blocks.ease import EaseWish
 from blocks.front_edge import button_stand_for
@@ -81,7 +82,7 @@ def _made(body: Body, garment: GarmentWish, wish: BlockWish) -> Bodice:
             raise keyed(error, _HIP_KEYS) from error
         back, front = longer.back, longer.front
         checks, notes = checks + longer.checks, notes + longer.notes
-    arranged = arrange_darts(back, front, _dart_wish(garment))
+    arranged = _arranged(back, front, garment)
     return Bodice(
         body=body,
         draft=draft,
@@ -119,6 +120,24 @@ def _seams(draft: BodiceDraft, arranged: Arranged) -> tuple[Seam, ...]:
         centre = Stretch(arranged.front.code, EdgeName.CENTRE_FRONT)
         sewn.insert(0, Seam("centre front", centre, centre))  # a dart opens there: no fold any more
     return tuple(sewn)
+
+
+def _arranged(back: Piece, front: Piece, garment: GarmentWish) -> Arranged:
+    """Both pieces with their darts as asked. A bust dart that nobody placed goes to the side seam,
+    or stays where the method draws it when the side seam has no room for it, or its other half."""
+    written = garment.asked.get("darts", {})
+    wish = _dart_wish(garment)
+    if written.get("bust") is not None:
+        return arrange_darts(back, front, wish)
+    as_drawn = replace(wish, bust=DRAFTED)
+    if wish.second == wish.bust:
+        return arrange_darts(back, front, as_drawn)
+    try:
+        return arrange_darts(back, front, wish)
+    except DraftError as error:
+        arranged = arrange_darts(back, front, as_drawn)
+        why = f"The bust dart stays in the scye: {error.problems[0].said}."
+        return replace(arranged, notes=(*arranged.notes, why))
 
 
 def _dart_wish(garment: GarmentWish) -> DartWish:

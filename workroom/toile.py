@@ -12,6 +12,7 @@ from types import MappingProxyType
 from blocks.neck import NeckChange
 from blocks.neckline import Neckline
 from collars.drafts import Ground
+from collars.fall_from_shoulders import fall_rise_by
 from collars.parameters import collar_sheet, settled
 from collars.registry import COLLARS
 from collars.roll_line import swing_of
@@ -124,7 +125,7 @@ def fitted_collar(
     if "rise" in more and "rise_by" in collar_sheet(kind).parameters:
         found = _written_rise(kind, found, neckline)
     values, _ = settled(kind, found)
-    if "fall_rise" in more and values.given.get("fall_rise_by", "number") != "number":
+    if "fall_rise" in more and "fall_rise_by" in values.given:
         found = _written_fall(kind, found, neckline)
         values, _ = settled(kind, found)
     problems = []
@@ -167,7 +168,11 @@ def _written_fall(
 ) -> dict[str, float | str]:
     """The same with the rise of the fall."""
     kept = {key: value for key, value in wishes.items() if key != "fall_rise"}
-    if wishes["fall_rise_by"] == "shoulders":
+    values, _ = settled(kind, wishes)
+    by = fall_rise_by(neckline, values)
+    if by == "number":
+        return {**wishes, "fall_rise_by": by}
+    if by == "shoulders":
         try:
             kept["fall_rise"] = COLLARS[kind].draft(Ground(neckline), wishes).numbers["fall_rise"]
         except DraftError:

@@ -9,7 +9,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from blocks.button_levels import AT_BUST, Room, even_levels
+from blocks.button_levels import Room, even_levels
 from blocks.buttonholes import Buttoned, with_buttonholes
 from blocks.facing import faced_front
 from blocks.front_edge import button_stand_for, figures
@@ -95,8 +95,14 @@ def test_buttonholes_are_even_on_centre_front_and_one_lies_at_bust_level(
         rim = centre.end.y - button / 2 - top
         assert known["below_neck"] - 1e-9 <= rim
         assert rim <= known["below_neck"] + known["below_neck_play"] + 1e-9
-    off = max(7.0 - gaps[0], gaps[0] - 9.0)
-    assert (off > AT_BUST) == any("the usual" in note for note in done.notes)
+    assert not any("the usual" in note for note in done.notes)  # nobody asked for another spacing
+
+
+@pytest.mark.parametrize(("asked", "told"), [(5.0, True), (7.0, False), (9.0, False), (11.0, True)])
+def test_an_unusual_spacing_that_was_asked_for_is_told(asked: float, told: bool) -> None:
+    found = even_levels(Room(30.0, None, 0.0), None, asked)
+
+    assert any("the usual" in note for note in found.notes) == told
 
 
 @settings(max_examples=60)

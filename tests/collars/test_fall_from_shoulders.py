@@ -79,7 +79,8 @@ def test_reckoned_from_the_shoulders_the_edge_is_just_long_enough(
         return
     found = edge(collar)
     assert found.verdict is Verdict.PASS
-    least = 1.2 + OVER_STAND
+    (stand_rise,) = [c.measured for c in collar.checks if c.name == "rise at centre front"]
+    least = stand_rise + OVER_STAND
     rise = collar.numbers["fall_rise"]
     assert rise >= least - 1e-9
     if rise > least + 1e-6:
@@ -91,7 +92,7 @@ def test_reckoned_from_the_shoulders_the_edge_is_just_long_enough(
 
 
 def test_the_length_is_that_of_the_finished_piece() -> None:
-    collar = draft()
+    collar = draft(rise=1.2, fall_rise=2.0)
     shape = FallShape(4.2, 2.0, NECK.back_arc, 6.5, 0.0)
     assert collar.numbers["outer_edge"] == pytest.approx(
         outer_length(collar.numbers["fall_seam"], shape), abs=1e-6
@@ -100,7 +101,7 @@ def test_the_length_is_that_of_the_finished_piece() -> None:
 
 
 def test_a_deep_fall_that_is_too_short_is_told_with_its_cure() -> None:
-    collar = draft(fall_back=6.0)
+    collar = draft(fall_back=6.0, fall_rise_by="rule")
     found = edge(collar)
     assert found.verdict is Verdict.NOTE
     tight = found.target - found.measured
@@ -137,12 +138,28 @@ def test_what_is_left_off_is_what_open_edges_leave() -> None:
 
 
 def test_by_rule_and_by_number_it_is_what_it_always_was() -> None:
-    plain = draft().numbers["outer_edge"]
-    assert draft(fall_rise_by="rule").numbers["outer_edge"] == plain
-    assert draft(fall_rise_by="number", fall_rise=2.0).numbers["outer_edge"] == plain
+    def edge_of(**wishes: float | str) -> float:
+        return draft(rise=1.2, **wishes).numbers["outer_edge"]
+
+    plain = edge_of(fall_rise_by="rule")
+    assert edge_of(fall_rise_by="number", fall_rise=2.0) == plain
+    assert edge_of(fall_rise=2.0) == plain
+    assert edge_of(fall_rise_by="rule", fall_rise=4.0) == plain
     ruled = draft(fall_rise_by="rule", fall_rise=4.0)
-    assert ruled.numbers["outer_edge"] == plain
     assert any("is not used" in note for note in ruled.notes)
+
+
+def test_left_open_it_comes_from_the_shoulders_where_they_are_known_and_reach() -> None:
+    by_shoulders = draft(fall_rise_by="shoulders").numbers
+    assert draft().numbers["fall_rise"] == by_shoulders["fall_rise"]
+    assert draft(fall_rise=3.0).numbers["outer_edge"] > by_shoulders["outer_edge"]
+    taped = Neckline(NECK.back_arc, NECK.front_arc, neck_girth=33.0)
+    ruled = draft(taped, fall_rise_by="rule").numbers["outer_edge"]
+    assert draft(taped).numbers["outer_edge"] == ruled
+    never = {"fall_back": 11.0, "point_length": 9.0, "spread": 0.0}
+    beyond = draft(**never)
+    assert beyond.numbers["outer_edge"] == draft(fall_rise_by="rule", **never).numbers["outer_edge"]
+    assert any("usual rise" in note for note in beyond.notes)
 
 
 def test_a_taped_neckline_says_that_it_needs_the_block() -> None:

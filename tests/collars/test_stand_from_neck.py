@@ -179,7 +179,7 @@ def test_a_higher_neck_asks_less_rise_and_a_narrower_one_more() -> None:
 
 def test_the_fall_follows_the_rise_that_was_reckoned() -> None:
     taken = {**MEAN, "neck_girth": 31.6}
-    _, collar = on_block(taken, "two-piece shirt")
+    _, collar = on_block(taken, "two-piece shirt", fall_rise_by="rule")
     checks = {one.name: one for one in collar.checks}
     rise = checks["rise at centre front"].measured
     assert rise > 1.6
@@ -200,14 +200,31 @@ def test_by_rule_and_by_number_it_is_what_it_always_was(kind: str) -> None:
     def same(one: list[FloatArray], other: list[FloatArray]) -> bool:
         return all(np.array_equal(a, b) for a, b in zip(one, other, strict=True))
 
-    plain, other = outlines(), outlines(rise=2.0)
-    assert same(outlines(rise_by="rule"), plain)
+    plain, other = outlines(rise_by="rule"), outlines(rise=2.0)
     assert same(outlines(rise_by="number", rise=usual), plain)
     assert same(outlines(rise_by="number", rise=2.0), other)
     assert same(outlines(rise_by="rule", rise=2.0), plain)
     assert not same(other, plain)
     ruled = draft(Ground(bodice.neckline), {"rise_by": "rule", "rise": 2.0})
     assert any("is not used" in note for note in ruled.notes)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_left_open_it_comes_from_the_neck_where_that_is_known(kind: str) -> None:
+    bodice = draft_bodice(complete(MEAN), BlockWish("direct-measure", fit="both"))
+    neckline = bodice.neckline
+    assert neckline.neck is not None
+
+    def top(neckline: Neckline, **wishes: float | str) -> float:
+        return COLLARS[kind].draft(Ground(neckline), wishes).numbers["closed_top_girth"]
+
+    assert top(neckline) == top(neckline, rise_by="neck") != top(neckline, rise_by="rule")
+    guessed = replace(neckline, neck=replace(neckline.neck, estimated=frozenset({"neck_girth"})))
+    assert top(guessed) == top(neckline, rise_by="rule")
+    wide = replace(neckline, front_arc=neckline.front_arc + 2.0)
+    assert top(wide) == top(wide, rise_by="rule")
+    said = COLLARS[kind].draft(Ground(wide), {}).notes
+    assert any("usual rise, for this neckline is" in note for note in said)
 
 
 def test_a_neck_that_leans_far_forward_bends_its_stand_farther_back() -> None:
@@ -269,7 +286,7 @@ def test_a_closer_stand_is_not_advised_without_its_caution() -> None:
     """The check against the middle of the neck names a rise that would bring the top edge there.
     Higher up than the collar stands the neck is thicker, so that it would press."""
     bodice = draft_bodice(complete(MEAN), BlockWish("direct-measure", fit="both"))
-    collar = COLLARS["band"].draft(Ground(bodice.neckline), {})
+    collar = COLLARS["band"].draft(Ground(bodice.neckline), {"rise_by": "rule"})
     (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
     assert "stands away" in check.advice
     reckoned = COLLARS["band"].draft(Ground(bodice.neckline), {"rise_by": "neck"})
