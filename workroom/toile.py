@@ -125,7 +125,8 @@ def fitted_collar(
     if "rise" in more and "rise_by" in collar_sheet(kind).parameters:
         found = _written_rise(kind, found, neckline)
     values, _ = settled(kind, found)
-    if "fall_rise" in more and "fall_rise_by" in values.given:
+    # points that were seen to spread did so with the rise as it was: a new one would undo the lean
+    if more.keys() & {"fall_rise", "point_lean"} and "fall_rise_by" in values.given:
         found = _written_fall(kind, found, neckline)
         values, _ = settled(kind, found)
     problems = []
