@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from blocks.front_edge import figures as front_edge_figures
 from drafting.assembly import Assembly, Place
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.sewn_edges import carried_on
@@ -50,7 +51,7 @@ def facts_of(
     true = frozenset(_true(order, assembly, parts))
     lengths = _lengths(order) | dict(figures)
     facts = Facts(order, assembly, parts, true, lengths)
-    if "neck strip" in true:
+    if "bias strip" in true:
         lengths["neck_strip"] = _neck_strip(facts)
     return facts
 
@@ -120,16 +121,10 @@ def _true(order: Order, assembly: Assembly, parts: Mapping[str, str]) -> Iterato
     feet = EdgeName.HEM, EdgeName.WAIST
     if cut_on or any(piece.named(foot) for piece in facings for foot in feet):
         yield "faced to the foot"
-    back_faced = any(
-        "facing" in {parts.get(s.first.piece), parts.get(s.second.piece)}
-        and {"BACK", "UPPER", "UNDER"} & {s.first.piece, s.second.piece}
-        and {EdgeName.NECKLINE, EdgeName.NECK_SEAM} & {s.first.edge, s.second.edge}
-        for s in seams
-    )
-    if back_faced:
+    if "BACK-FACING" in pieces:
         yield "back faced"
     elif collar is not None and not closes and not lapel:
-        yield "neck strip"
+        yield "bias strip"
     for seam in seams:
         sides = {parts.get(seam.first.piece): seam.first, parts.get(seam.second.piece): seam.second}
         inner = sides.get("bodice")
@@ -163,19 +158,24 @@ def _lengths(order: Order) -> dict[str, float]:
     ]
     if holes:
         known["buttonhole"] = holes[0]
+    if order.bodice is not None:  # it reaches beyond centre front, as a facing does
+        known["front_strip_width"] = (
+            order.bodice.wish.button_stand
+            + front_edge_figures("facing")["past_centre"]
+            + 2 * garment.allowance("front_edge")
+        )
     return known
 
 
 def _neck_strip(facts: Facts) -> float:
-    """How long a bias strip is that covers the neck seam where no facing does."""
-    pieces, order = facts.assembly.pieces, facts.order
-    ends = pieces["FRONT"].edges
-    at_neck = sum(
-        edge.length for k, edge in enumerate(ends) if carried_on(ends, k) is EdgeName.NECKLINE
-    )
+    """How long the bias strip is that covers the neck seam where no facing does: the piece, or what
+    it takes to lap the facings."""
+    pieces = facts.assembly.pieces
+    if "BIAS" in pieces:
+        return pieces["BIAS"].length(EdgeName.NECK_SEAM)
     under = 0.0
     if "facing cut on" in facts.true:
-        under = sum(edge.length for edge in pieces["FRONT"].named(EdgeName.NECK_SEAM))
+        under = pieces["FRONT"].named(EdgeName.NECK_SEAM)[0].length
     elif "FRONT-FACING" in pieces:
-        under = pieces["FRONT-FACING"].length(EdgeName.NECKLINE) + at_neck
-    return 2 * (order.neckline.half + at_neck - under) + facts.lengths["strip_over"]
+        under = pieces["FRONT-FACING"].length(EdgeName.NECKLINE)
+    return 2 * (facts.order.neckline.half - under) + facts.lengths["strip_over"]
