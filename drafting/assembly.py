@@ -138,12 +138,13 @@ class Assembly:
     ) -> bool:
         """Whether an operation sews these edges to those and to nothing else, so that they lie on
         both sides of its line."""
-        pairs = [self.sides(seam) for seam in operation.seams]
+        pairs = {frozenset(self.sides(seam)) for seam in operation.seams}
         return any(
-            ((firsts <= a and seconds <= b) or (firsts <= b and seconds <= a))
-            and a != b
-            and not any((a | b) & (c | d) for k, (c, d) in enumerate(pairs) if k != number)
-            for number, (a, b) in enumerate(pairs)
+            any(firsts <= a and seconds <= b for a in pair for b in pair - {a})
+            and not any(
+                frozenset().union(*pair) & frozenset().union(*other) for other in pairs - {pair}
+            )
+            for pair in pairs
         )
 
     def _made_up(self, operation: Operation, other: Operation) -> bool:

@@ -17,7 +17,7 @@ from itertools import cycle, product
 import pytest
 
 from collars.registry import COLLARS
-from drafting.errors import DraftError
+from drafting.errors import DraftError, NeckarcError
 from drafting.library import data_folder
 from drafting.pieces import (
     EdgeName,
@@ -33,6 +33,7 @@ from drafting.sentences import Value
 from drafting.sewn_edges import loose_edges, unsewn_edges
 from drafting.tolerances import SEAM
 from drafting.units import LengthUnit, format_length
+from tests.long import examples
 from workroom.making import Making, Step, order_of_making
 from workroom.order import Order, make_order, read_card_text
 
@@ -99,17 +100,19 @@ def order_from(text: str) -> Order | None:
         return None
 
 
+#: Collars that are made for some necklines only.
+NECKS_OF = {"sailor": NECKS[2:3], "shawl": NECKS[:2], "notched": NECKS[:2]}
+
+
 def crossed() -> Iterator[str]:
-    """Every collar with every facing and length; darts and necks taken in turn, so that each comes
-    with each of them."""
-    turns = cycle(product(range(len(DARTS)), range(len(NECKS))))
+    """Every collar with every facing and length; darts, necks and units taken in turn."""
+    turns = cycle(product(range(len(NECKS)), DARTS))
     for number, (kind, facing, to) in enumerate(product(KINDS, FACINGS, LENGTHS)):
-        for _ in range(2):
-            dart, neck = next(turns)
-            unit = "in" if number % 3 == 0 else "cm"
-            yield card_text(
-                kind, facing, to, DARTS[(dart + number) % len(DARTS)], NECKS[neck], unit=unit
-            )
+        for _ in range(examples(1)):
+            turn, darts = next(turns)
+            necks = NECKS_OF.get(kind, NECKS)
+            neck = necks[(turn + number) % len(necks)]
+            yield card_text(kind, facing, to, darts, neck, unit="in" if number % 3 == 0 else "cm")
 
 
 def special() -> Iterator[str]:
@@ -407,7 +410,7 @@ def test_every_order_can_be_made_as_it_is_told(text: str) -> None:
 
 def test_hardly_any_of_these_orders_is_refused() -> None:
     refused = sum(order_from(text) is None for text in TEXTS)
-    assert refused < len(TEXTS) / 5
+    assert refused < len(TEXTS) / 20
 
 
 # ---- the checks above can fail ----------------------------------------------------------------
@@ -424,7 +427,7 @@ def test_a_seam_left_out_or_sewn_twice_is_found(number: int) -> None:
     order = demo_order()
     seam = order.seams[number]
     fewer = replace(order, seams=order.seams[:number] + order.seams[number + 1 :])
-    with pytest.raises(AssertionError):
+    with pytest.raises((AssertionError, NeckarcError)):
         assert_can_be_made(fewer)
     again = Seam("once more", seam.second, seam.first, -seam.ease)
     with pytest.raises(AssertionError):
