@@ -163,7 +163,7 @@ def _check(asked: Mapping[str, tuple[str, float]]) -> None:
                     key=place,
                     got=length(value),
                     accepted=span(low, high, places=SHORT),
-                    advice=str(limits[key]["advice"]),
+                    advice=limits[key]["advice"],
                 )
             )
     if problems:

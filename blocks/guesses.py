@@ -38,7 +38,7 @@ def guesses(value: float, unit: LengthUnit) -> tuple[Guess, ...]:
         for factor, said in factors
     ]
     found += [
-        Guess(to_cm(float(text), unit), f"perhaps {text}, digits swapped")
+        Guess(to_cm(float(text), unit), f"perhaps {text} {unit.value}, digits swapped")
         for text in _swapped(written)
     ]
     return tuple(found)

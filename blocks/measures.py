@@ -11,6 +11,7 @@ from typing import Any, Literal
 from drafting.errors import DataError, DraftError, NeckarcError, Problem
 from drafting.formulas import Formula, Kind, check_kind, parse
 from drafting.library import TomlText, read_data
+from drafting.sentences import Sentence
 
 MeasureUnit = Literal["cm", "deg"]
 Range = tuple[float, float]
@@ -140,11 +141,11 @@ def _measurement(key: str, table: dict[str, Any], toml: TomlText) -> Measurement
             name=str(table["name"]),
             iso_name=str(table["iso_name"]),
             iso_number=str(table["iso_number"]),
-            how=str(table["how"]),
+            how=Sentence(table["how"]),
             unit=_unit(table["unit"]),
             hard=_range(table["hard"]),
             usual=_range(table["usual"]),
-            usual_source=str(table["usual_source"]),
+            usual_source=Sentence(table["usual_source"]),
             iso_error_mm=table.get("iso_error_mm"),
             iso_error_by_analogy=bool(table.get("iso_error_by_analogy", False)),
             handbook_error_mm=table.get("handbook_error_mm"),

@@ -18,6 +18,7 @@ from blocks.measures import measurements
 from drafting.errors import DataError, DraftError, FormulaError, Problem
 from drafting.formulas import Entry, Kind, Sheet
 from drafting.library import TomlText, data_names, read_data
+from drafting.sentences import Sentence
 
 #: What a method may read beside the measurements.
 WISHES: Mapping[str, Kind] = MappingProxyType(dict.fromkeys(("neck_ease", *EASE_INPUTS), Kind.CM))
@@ -79,7 +80,7 @@ def vocabulary() -> Mapping[str, Word]:
     toml = read_data("quantities")
     return MappingProxyType(
         {
-            key: Word(key, str(table["unit"]), str(table["meaning"]))
+            key: Word(key, str(table["unit"]), Sentence(table["meaning"]))
             for group in toml.values.values()
             for key, table in group.items()
         }
@@ -183,9 +184,9 @@ def _sheet(toml: TomlText) -> Sheet:
                 )
             )
             continue
-        meaning = word.meaning if word else str(row.get("meaning", ""))
+        meaning = word.meaning if word else Sentence(row.get("meaning", ""))
         entries.append(
-            Entry(key, row["formula"], Kind(unit), meaning, str(row.get("source", "")), place)
+            Entry(key, row["formula"], Kind(unit), meaning, Sentence(row.get("source", "")), place)
         )
     inputs = {key: Kind(str(m.unit)) for key, m in measurements().items()} | dict(WISHES)
     try:

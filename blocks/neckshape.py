@@ -15,6 +15,7 @@ from types import MappingProxyType
 from drafting.curves import Curve, bezier, corner, polyline
 from drafting.library import read_data
 from drafting.points import Point, direction
+from drafting.sentences import Sentence
 
 #: A hollow is at most this share of a V's length, so that a short one is no bow.
 _HOLLOW_MOST = 0.04
@@ -47,9 +48,9 @@ def shapes() -> Mapping[str, Shape]:
     for key, table in read_data("neckline").values["shapes"].items():
         found[key] = Shape(
             key,
-            str(table["title"]),
+            Sentence(table["title"]),
             {
-                move: Range(float(row["least"]), float(row["most"]), str(row["advice"]))
+                move: Range(float(row["least"]), float(row["most"]), Sentence(row["advice"]))
                 for move, row in table["moves"].items()
             },
             {name: float(row["value"]) for name, row in table["figures"].items()},

@@ -18,7 +18,6 @@ from drafting.formulas import Formula, parse
 from drafting.formulas.tokens import did_you_mean
 from drafting.library import read_data
 from drafting.parameters import ParameterRule, ParameterUnit, kind_of, within
-from drafting.units import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +155,7 @@ def _refused(rule: ParameterRule, value: object) -> Problem | None:
         said,
         key=f"collar.{rule.key}",
         got=got,
-        accepted=rule.accepted(LengthUnit.CM),
+        accepted=rule.allowed,
         advice=rule.meaning,
     )
 

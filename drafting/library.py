@@ -1,4 +1,5 @@
-"""The one reader of ``data/``: TOML as a maker reads it, with the line of every key.
+"""The one reader of ``data/``: TOML as a maker reads it, with the line of every key. A length in a
+sentence stands in braces with its unit, ``{1.5 cm}`` or ``{7 to 9 cm}``, and stays a length.
 
 In a checkout the folder lies beside the packages; in an installed copy inside this one.
 """
@@ -9,7 +10,7 @@ import re
 import tomllib
 from bisect import bisect_left
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from math import radians
 from pathlib import Path
@@ -17,6 +18,7 @@ from types import MappingProxyType
 from typing import Any
 
 from drafting.errors import DataError, Problem
+from drafting.sentences import read_sentence
 
 _INSTALLED = Path(__file__).parent / "_data"
 _CHECKOUT = Path(__file__).parent.parent / "data"
@@ -85,7 +87,17 @@ def read_data(name: str) -> TomlText:
         raise DataError(
             Problem("this data file cannot be read", place=path.name, advice="Install again.")
         ) from error
-    return _parsed(text, path.name)
+    found = _parsed(text, path.name)
+    return replace(found, values=_with_values(found.values))
+
+
+def _with_values(value: Any) -> Any:
+    """The same with every text read as a sentence."""
+    if isinstance(value, dict):
+        return {key: _with_values(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_with_values(one) for one in value]
+    return read_sentence(value) if isinstance(value, str) else value
 
 
 @cache

@@ -1,7 +1,8 @@
 """What a person writes as a value: lengths, angles, numbers and choices, with their rules.
 
 Collars describe their parameters by :class:`ParameterRule`; the client card reads every number
-through the functions here, so that ``14 3/8``, ``92,5`` and ``1.5 cm`` mean the same everywhere.
+through the functions here, so that ``14 3/8``, ``38½``, ``92,5`` and ``1.5 cm`` mean the
+same everywhere.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from drafting.units import LengthUnit, from_cm, parse_length, to_cm
+from drafting.sentences import SHORT, span, written
+from drafting.units import LengthUnit, parse_length, to_cm
 
 ParameterUnit = Literal["cm", "deg", "number", "choice"]
 _PLAIN = re.compile(r"\s*([+-]?\d{1,9}(?:[.,]\d{1,9})?)\s*(?:°|deg|degrees)?\s*")
@@ -58,11 +60,16 @@ class ParameterRule:
             return math.radians(self.default)
         return self.default
 
-    def accepted(self, unit: LengthUnit) -> str:
-        """What may stand here, for people: ``2 to 5 cm``, ``round, pointed``."""
+    @property
+    def allowed(self) -> str:
+        """What may stand here, for a sentence: ``2 to 5 cm``, ``"pointed", "round"``."""
         if self.unit == "choice":
             return ", ".join(f'"{choice}"' for choice in self.choices)
-        return format_range(self.low, self.high, self.unit, unit)
+        return said_range(self.low, self.high, self.unit)
+
+    def accepted(self, unit: LengthUnit) -> str:
+        """The same for a maker who works in ``unit``."""
+        return written(self.allowed, unit)
 
 
 def with_defaults(
@@ -102,12 +109,16 @@ def within(value: float, low: float, high: float) -> bool:
     return low - slack <= value <= high + slack
 
 
-def format_range(low: float, high: float, kind: str, unit: LengthUnit) -> str:
-    """A range for people: ``28 to 42 cm``, ``11.02 to 16.54 in``, ``14 to 33 degrees``."""
+def said_range(low: float, high: float, kind: str) -> str:
+    """A range for a sentence: ``28 to 42 cm``, ``14 to 33 degrees``; a length stays one."""
     if kind == "cm":
-        low, high = (from_cm(end, unit) for end in (low, high))
-    name = {"cm": f" {unit.value}", "deg": " degrees"}.get(kind, "")
-    return f"{round(low, 2):g} to {round(high, 2):g}{name}"
+        return f"{span(low, high, places=SHORT)}"
+    return f"{round(low, 2):g} to {round(high, 2):g}{' degrees' if kind == 'deg' else ''}"
+
+
+def format_range(low: float, high: float, kind: str, unit: LengthUnit) -> str:
+    """A range for a maker: ``28 to 42 cm``, ``11 1/16 to 16 1/2 in``, ``14 to 33 degrees``."""
+    return written(said_range(low, high, kind), unit)
 
 
 def kind_of(value: object) -> str:

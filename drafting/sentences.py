@@ -89,6 +89,10 @@ class Sentence(str):
     def __str__(self) -> str:
         return _joined(self.parts, LengthUnit.CM)
 
+    def format(self, *args: object, **kwargs: object) -> Sentence:
+        """As of a string: what is filled in keeps its values as well."""
+        return Sentence(self.marked.format(*args, **kwargs))
+
     def __add__(self, other: str) -> Sentence:
         return Sentence(f"{self}{other}")
 
@@ -115,6 +119,20 @@ def length(
 def span(low: float, high: float, *, places: int = 1, tape: bool = False) -> Sentence:
     """From one length (cm) to another: ``2 to 4 cm``. Rounded inwards, so that both ends hold."""
     return Sentence(Value((float(low), float(high)), places, tape=tape).mark)
+
+
+_SPOKEN = re.compile(r"\{(-?\d+(?:\.\d+)?)(?: to (-?\d+(?:\.\d+)?))? cm\}")
+
+
+def read_sentence(text: str) -> str:
+    """A text of a data file, in which ``{1.5 cm}`` and ``{7 to 9 cm}`` are values."""
+
+    def value(found: re.Match[str]) -> str:
+        amounts = [amount for amount in found.groups() if amount]
+        places = max(len(amount.partition(".")[2]) for amount in amounts)
+        return Value(tuple(map(float, amounts)), places).mark
+
+    return Sentence(_SPOKEN.sub(value, text)) if _SPOKEN.search(text) else text
 
 
 def keep_values(holder: object, *names: str) -> None:

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from enum import StrEnum
 from fractions import Fraction
 
 MM_PER_CM = 10.0
 CM_PER_INCH = 2.54
+INCHES_PER_YARD = 36
 POINTS_PER_CM = 72.0 / CM_PER_INCH
 CSS_PIXELS_PER_CM = 96.0 / CM_PER_INCH
 _HAIR = 1e-6
@@ -26,10 +28,15 @@ class LengthUnit(StrEnum):
 
 _NUMBER = r"\d{1,6}(?:[.,]\d{1,6})?"
 _LENGTH = re.compile(
-    rf"(?P<sign>-)?\s*(?:(?P<whole>{_NUMBER})(?:\s+(?P<mixed>\d{{1,3}}/\d{{1,3}}))?"
+    rf"(?P<sign>-)?\s*(?:(?P<whole>{_NUMBER})(?:(?:\s+|-)(?P<mixed>\d{{1,3}}/\d{{1,3}}))?"
     rf"|(?P<fraction>\d{{1,3}}/\d{{1,3}}))"
-    rf"\s*(?P<unit>cm|mm|in|inch|inches|\"|″)?",
+    rf"\s*(?P<unit>cm|mm|in|inch|inches|\"|″|”)?",
 )
+#: Fractions that a keyboard or a word processor sets as one sign.
+FRACTIONS = {
+    sign: unicodedata.normalize("NFKC", sign).replace("⁄", "/") for sign in "½¼¾⅛⅜⅝⅞⅓⅔⅕⅖⅗⅘⅙⅚"
+}
+_ONE_SIGN = re.compile(rf"(?:(?<=\d)-)?([{''.join(FRACTIONS)}])")
 _SUFFIX = {"cm": 1.0, "mm": 1 / MM_PER_CM, "in": CM_PER_INCH}
 
 
@@ -51,10 +58,12 @@ def mm(value: float) -> float:
 def parse_length(text: str, unit: LengthUnit) -> float:
     """A written length as centimetres.
 
-    Accepts ``92.5``, ``92,5``, ``14 3/8``, ``3/8`` and a unit of its own (``cm``, ``mm``, ``in``),
-    which outranks ``unit``. Raises ``ValueError`` with the reason for anything else.
+    Accepts ``92.5``, ``92,5``, ``14 3/8``, ``14-3/8``, ``14⅜``, ``3/8`` and a unit of its own
+    (``cm``, ``mm``, ``in``), which outranks ``unit``. Raises ``ValueError`` with the reason for
+    anything else.
     """
-    match = _LENGTH.fullmatch(text.strip())
+    plain = _ONE_SIGN.sub(lambda sign: f" {FRACTIONS[sign[1]]} ", text)
+    match = _LENGTH.fullmatch(plain.strip())
     if match is None:
         raise ValueError("not a length: write a number such as 92.5, or inches such as 14 3/8")
     total = 0.0
@@ -88,7 +97,7 @@ SHORT = -1
 #: The finest fraction of an inch that is written, and the finest that a tape measure shows.
 SIXTEENTH, EIGHTH = 16, 8
 #: Lengths that a sixteenth tells too roughly (inches) come as hundredths of an inch.
-_SMALL_INCHES = 1 / 8
+SMALL_INCHES = 1 / 8
 
 
 def format_length(
@@ -107,6 +116,15 @@ def format_length(
     return f"{_amount(value, unit, places, rounding, tape)} {unit.value}"
 
 
+def format_small(value: float, unit: LengthUnit) -> str:
+    """A small difference (cm) in decimals, as many as it needs to be seen: ``0.03 in``."""
+    amount = from_cm(value, unit)
+    places = (
+        2 if abs(amount) >= 0.01 or not amount else min(6, 1 - math.floor(math.log10(abs(amount))))
+    )
+    return f"{amount:.{places}f} {unit.value}"
+
+
 def format_span(
     low: float, high: float, unit: LengthUnit, *, places: int = 1, tape: bool = False
 ) -> str:
@@ -123,6 +141,16 @@ def format_span(
         for cm, way in zip((low, high), ways, strict=True)
     ]
     return f"{' to '.join(dict.fromkeys(ends))} {unit.value}"
+
+
+def format_cloth(value: float, unit: LengthUnit) -> str:
+    """So much cloth (cm) as it is bought: ``230 cm``, or yards and inches up to the next eighth of
+    a yard: ``2 5/8 yd (94 1/2 in)``."""
+    if unit is LengthUnit.CM:
+        return format_length(value, unit, places=0, rounding=Rounding.UP)
+    yards = _whole(value / (INCHES_PER_YARD * CM_PER_INCH) * EIGHTH, Rounding.UP) / EIGHTH
+    inches = format_inches(yards * INCHES_PER_YARD * CM_PER_INCH)
+    return f"{format_inches(yards * CM_PER_INCH, finest=EIGHTH)} yd ({inches} in)"
 
 
 def format_inches(
@@ -144,7 +172,7 @@ def _amount(value: float, unit: LengthUnit, places: int, rounding: Rounding, tap
         return _decimal(value, places, rounding)
     inches = value / CM_PER_INCH
     rough = abs(inches * SIXTEENTH - round(inches * SIXTEENTH)) > 0.02
-    if not tape and 0.005 <= abs(inches) < _SMALL_INCHES and rough:
+    if not tape and 0.005 <= abs(inches) < SMALL_INCHES and rough:
         return _decimal(inches, 2, rounding)
     return format_inches(value, rounding=rounding, finest=EIGHTH if tape else SIXTEENTH)
 

@@ -27,7 +27,8 @@ from pydantic_core import PydanticCustomError
 
 from blocks.measures import Measurement, measurements
 from drafting.parameters import ParameterRule, format_range, kind_of, read_quantity, within
-from drafting.units import CM_PER_INCH, MM_PER_CM, LengthUnit, from_cm
+from drafting.sentences import written
+from drafting.units import CM_PER_INCH, FRACTIONS, MM_PER_CM, LengthUnit, from_cm
 from workroom.fitting_words import fitting_words, plain_words
 from workroom.options import options
 
@@ -43,7 +44,11 @@ LEAST_SEEN = 0.05
 #: After so many corrections it is time to measure her again.
 MOST_SEEN = 60
 #: An amount among the words for a fitting, with or without its unit.
-_AMOUNT = re.compile(r"(?:^|\s)\d{1,3}(?:[.,]\d{1,3}|/\d{1,2})?\s?(?:cm|mm|in)?(?=\s|$)")
+_ONE = "".join(FRACTIONS)
+_AMOUNT = re.compile(
+    rf"(?:^|\s)(?:\d{{1,3}}(?:[.,]\d{{1,3}}|/\d{{1,2}}|[\s-]\d{{1,2}}/\d{{1,2}}|[\s-]?[{_ONE}])?|[{_ONE}])"
+    r"\s?(?:cm|mm|in|\"|″|”)?(?=\s|$)"
+)
 
 
 def refuse(said: str, *, accepted: str = "", advice: str = "", choices: Iterable[str] = ()) -> Any:
@@ -140,7 +145,9 @@ def ruled(rule: ParameterRule) -> Reader:
             if rule.choices:
                 raise refuse(str(error), choices=rule.choices) from None
             accepted = rule.accepted(unit)
-            raise refuse(str(error), accepted=accepted, advice=rule.meaning) from None
+            raise refuse(
+                str(error), accepted=accepted, advice=written(rule.meaning, unit)
+            ) from None
 
     return read
 
@@ -223,7 +230,7 @@ def read_amount(value: object, info: ValidationInfo) -> float:
     known = fitting_words().seen.get(str(info.data.get("seen")))
     unit = info.context["unit"] if info.context else LengthUnit.CM
     most = known.most if known else max(one.most for one in fitting_words().seen.values())
-    advice = f"Give {known.amount}." if known else ""
+    advice = written(f"Give {known.amount}.", unit) if known else ""
     try:
         amount = read_quantity(value, "cm", unit)
     except ValueError as error:

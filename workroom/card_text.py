@@ -9,7 +9,8 @@ from textwrap import wrap
 
 from blocks.measures import Measurement, measurements
 from drafting.parameters import ParameterRule, format_range
-from drafting.units import LengthUnit, format_inches, format_length
+from drafting.sentences import DOWN, SHORT, length, written
+from drafting.units import LengthUnit, format_inches
 from workroom.card_needs import Collars, Methods, default_method
 from workroom.card_shape import NECK_SHAPES
 from workroom.fitting_words import Seen, fitting_words
@@ -105,7 +106,7 @@ def _garment(unit: LengthUnit, methods: Methods, method: str) -> Iterator[str]:
     for name, table in options().items():
         yield from ("", f"[garment.{name}]")
         for key, option in table.items():
-            yield from _remark(f"{option.rule.meaning} ({option.rule.accepted(unit)}):")
+            yield from _remark(written(f"{option.rule.meaning} ({option.rule.allowed}):", unit))
             yield f"# {key} =" if option.open else f"# {key} = {_default(option.rule, unit)}"
 
 
@@ -136,7 +137,7 @@ def _collar(
     yield from _remark(f"none, {_choices(collars)}" if collars else "none")
     yield f"kind = {_quoted(collar)}"
     for key, rule in rules.items():
-        yield from _remark(f"{rule.meaning} ({rule.accepted(unit)}):")
+        yield from _remark(written(f"{rule.meaning} ({rule.allowed}):", unit))
         yield f"# {key} = {_default(rule, unit)}"
 
 
@@ -158,8 +159,9 @@ def _toile(unit: LengthUnit) -> Iterator[str]:
 
 
 def _seen(seen: Seen, unit: LengthUnit) -> list[str]:
-    amounts = f"{format_length(seen.usual, unit)}, up to {format_length(seen.most, unit)}"
-    return _remark(f"- {seen.words}: {seen.amount} ({amounts})")
+    amounts = f"{length(seen.usual, places=SHORT)}, "
+    amounts += f"up to {length(seen.most, places=SHORT, rounding=DOWN)}"
+    return _remark(written(f"- {seen.words}: {seen.amount} ({amounts})", unit))
 
 
 def _default(rule: ParameterRule, unit: LengthUnit) -> str:

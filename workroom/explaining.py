@@ -1,6 +1,6 @@
 """``neckarc explain``: where a number of a draft comes from, how sure it is, and what if.
 
-Formulas are written in centimetres, as their methods are published; all else in the card's unit.
+Formulas and all else are in the card's unit.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ def before_and_after(order: Order) -> list[str]:
     try:
         before = make_order(replace(order.card, toile=()))
     except DraftError as error:
-        return ["Before the fittings there was no draft: " + error.problems[0].said]
+        return [written(f"Before the fittings there was no draft: {error.problems[0].said}", unit)]
     pairs = [
         ("back arc", before.neckline.back_arc, order.neckline.back_arc),
         ("front arc", before.neckline.front_arc, order.neckline.front_arc),
@@ -139,7 +139,7 @@ def _checks(found: Certainty, name: str) -> list[str]:
         lines += ["", f"{check_name(one)}: {numbers[0]}, wanted {least}{numbers[1]}"]
         lines.append(f"  {check.verdict}. {written(check.advice, unit)}".rstrip(". ") + ".")
         if check.source:
-            lines.append(f"  Source: {check.source}.")
+            lines.append(f"  Source: {written(check.source, unit)}.")
         if not one.reckoned:
             lines.append("  How it moves with the measurements could not be worked out.")
         elif one.settled and spread(one.slopes, found.readings) < SURE:
@@ -160,9 +160,9 @@ def _measurement(found: Certainty, key: str) -> list[str]:
     reading = found.readings[key]
     lines = [_title(order), "", f"{reading.name} {measured(key, order, unit)}"]
     if key in measurements():
-        lines.append(f"  {measurements()[key].how}")
+        lines.append(f"  {written(measurements()[key].how, unit)}")
     if order.body is not None and order.body.is_estimated(key):
-        lines.append(f"  {order.body.estimated[key]}")
+        lines.append(f"  {written(order.body.estimated[key], unit)}")
     kind = "cm" if key in TAPED else measurements()[key].unit
     lines.append(f"  ± {amount(reading.sd, kind, unit)}: {written(reading.said, unit)}")
     hanging = [
@@ -188,10 +188,8 @@ def _derivation(found: Certainty, key: str) -> list[str]:
     if not name and bodice is not None:
         sheet = bodice.quantities.method.sheet
         entry = sheet.entries[key]
-        lines = [f"{entry.meaning}" + (f" (source: {entry.source})" if entry.source else "")]
-        if unit is not LengthUnit.CM:
-            lines.append("the formulas are in centimetres:")
-        return lines + sheet.explain(key, bodice.quantities.inputs)
+        said = f"{entry.meaning}" + (f" (source: {entry.source})" if entry.source else "")
+        return [written(said, unit), *sheet.explain(key, bodice.quantities.inputs, unit=unit)]
     if room == "neckline":
         return neckline_lines(order)
     assert order.collar is not None

@@ -13,6 +13,7 @@ from typing import Any
 
 from drafting.errors import DataError, Problem
 from drafting.library import TomlText, read_data
+from drafting.sentences import Sentence, length
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ class Knob:
 
     def said(self, amount: float) -> str:
         """A turn of it in words (cm)."""
-        return f"{self.up if amount >= 0.0 else self.down} {abs(amount):.2f} cm"
+        return f"{self.up if amount >= 0.0 else self.down} {length(abs(amount), places=2)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def _seen(words: str, row: Any, knobs: Mapping[str, Knob]) -> Seen:
         MappingProxyType({key: float(per) for key, per in change.items()})
         for change in row["changes"]
     )
-    return Seen(words, str(row["amount"]), usual, most, changes, str(row["source"]))
+    return Seen(words, Sentence(row["amount"]), usual, most, changes, Sentence(row["source"]))
 
 
 def _wrong(error: Exception, place: str, key: str) -> Problem:

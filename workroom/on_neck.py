@@ -6,6 +6,7 @@ from collars.in_space import InSpace, collar_in_space
 from collars.space_mesh import PartName
 from drafting.errors import DraftError
 from drafting.kept import kept
+from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
 from workroom.order import Order
 
@@ -21,7 +22,8 @@ def on_neck(order: Order) -> InSpace | str:
     try:
         return collar_in_space(order.collar, order.neckline)
     except DraftError as error:
-        return " ".join(f"{one.said}. {one.advice}".strip() for one in error.problems)
+        said = " ".join(f"{one.said}. {one.advice}".strip() for one in error.problems)
+        return written(said, order.card.unit)
 
 
 def neck_lines(order: Order, space: InSpace) -> list[str]:

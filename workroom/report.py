@@ -1,7 +1,8 @@
 """The report for the client's file, as plain data: measurements, checks, neckline against neck,
 corrections, method and sources. The same order gives the same bytes; the date is the card's.
 
-Lengths in centimetres, angles in degrees.
+Lengths in centimetres, angles in degrees, whatever the card is written in: ``unit`` says so. What
+is said in words is for people and speaks the unit of the card, ``words_in``.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from blocks.measures import measurements
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.kept import kept
+from drafting.sentences import written
+from drafting.units import LengthUnit
 from workroom.certainty.retake import retakes
 from workroom.certainty.safety import room_chance
 from workroom.certainty.sure import Certainty, certainty
@@ -36,6 +39,10 @@ def version() -> str:
 def report(order: Order) -> dict[str, Any]:
     """The report of an order."""
     card = order.card
+
+    def text(said: str) -> str:
+        return written(said, card.unit)
+
     return {
         "form": FORM,
         "written_by": f"Neckarc {version()}",
@@ -43,6 +50,8 @@ def report(order: Order) -> dict[str, Any]:
         "date": card.date.isoformat(),
         "order": card.order,
         "notes": card.notes,
+        "unit": LengthUnit.CM.value,
+        "words_in": card.unit.value,
         "for_cutting": not order.failed,
         "measurements": _measurements(order),
         "method": _method(order),
@@ -54,21 +63,24 @@ def report(order: Order) -> dict[str, Any]:
         ],
         "checks": [
             {
-                "name": check.name,
-                "where": check.where,
+                "name": text(check.name),
+                "where": text(check.where),
                 "measured": round(check.measured, 4),
                 "wanted": round(check.target, 4),
                 "or_more": check.least,
                 "tolerance": round(check.tolerance, 4),
                 "unit": check.unit,
                 "verdict": check.verdict.value,
-                "advice": check.advice,
-                "source": check.source,
+                "advice": text(check.advice),
+                "source": text(check.source),
             }
             for check in order.checks
         ],
         "how_sure": how_sure(order),
-        "remarks": [*(one.sentence(order.card.unit) for one in order.unusual), *order.notes],
+        "remarks": [
+            *(one.sentence(order.card.unit) for one in order.unusual),
+            *map(text, order.notes),
+        ],
     }
 
 
@@ -169,13 +181,13 @@ def _method(order: Order) -> dict[str, Any] | None:
     return {
         "key": method.key,
         "title": method.title,
-        "source": method.source,
-        "made_for": method.made_for,
+        "source": written(method.source, order.card.unit),
+        "made_for": written(method.made_for, order.card.unit),
     }
 
 
 def _neckline(order: Order) -> dict[str, Any]:
-    line = order.neckline
+    line, unit = order.neckline, order.card.unit
     told: dict[str, Any] = {
         "back_arc": round(line.back_arc, 4),
         "front_arc": round(line.front_arc, 4),
@@ -188,9 +200,13 @@ def _neckline(order: Order) -> dict[str, Any]:
             "as_drafted": round(fit.drafted, 4),
             "neck_base_with_ease": round(fit.target, 4),
             "fitted": round(fit.fitted, 4),
-            "correction": fit.applied.said if fit.applied else "none",
+            "correction": written(fit.applied.said, unit) if fit.applied else "none",
             "other_corrections": [
-                {"key": c.key, "said": c.said or c.refused, "possible": c.change is not None}
+                {
+                    "key": c.key,
+                    "said": written(c.said or c.refused, unit),
+                    "possible": c.change is not None,
+                }
                 for c in fit.corrections
                 if c is not fit.applied
             ],
@@ -210,5 +226,7 @@ def _collar(order: Order) -> dict[str, Any] | None:
             key: round(degrees(value) if key.endswith("angle") else value, 4)
             for key, value in order.collar.numbers.items()
         },
-        "sources": dict(collar.sources),
+        "sources": {
+            key: written(source, order.card.unit) for key, source in collar.sources.items()
+        },
     }

@@ -6,10 +6,11 @@ import sys
 from math import degrees
 from typing import TextIO
 
+from blocks.body import Body
 from blocks.measures import measurements
 from drafting.checks import Check, Verdict
 from drafting.sentences import written
-from drafting.units import LengthUnit, format_length
+from drafting.units import CM_PER_INCH, SMALL_INCHES, LengthUnit, format_length, format_small
 from workroom.order import Order
 
 _STYLE = {Verdict.PASS: "green", Verdict.NOTE: "yellow", Verdict.FAIL: "bold red"}
@@ -43,9 +44,21 @@ def plain_lines(order: Order) -> list[str]:
 def check_line(check: Check, unit: LengthUnit) -> str:
     """One check as a sentence, lengths in the card's unit."""
     where = f" ({check.where})" if check.where else ""
-    advice = f". {written(check.advice, unit)}" if check.advice else ""
-    measured = shown(check.measured, check, unit)
-    return f"{check.name}{where}: {measured}, wanted {wanted(check, unit)}{advice}"
+    advice = f". {check.advice}" if check.advice else ""
+    measured, near = shown(check.measured, check, unit), difference(check, unit)
+    told = f"{measured}, wanted {wanted(check, unit)}{near and f', {near}'}"
+    return written(f"{check.name}{where}: {told}{advice}", unit)
+
+
+def difference(check: Check, unit: LengthUnit) -> str:
+    """``off by 0.03 in``, where a check that did not pass would else read as if it had: measured
+    and wanted are written alike, or lie too near for a tape. Empty for all others."""
+    if check.verdict is Verdict.PASS or check.unit != "cm" or not check.off:
+        return ""
+    alike = shown(check.measured, check, unit) == shown(check.target, check, unit)
+    if not alike and (unit is LengthUnit.CM or abs(check.off) >= SMALL_INCHES * CM_PER_INCH):
+        return ""
+    return f"off by {format_small(abs(check.off), unit)}"
 
 
 def wanted(check: Check, unit: LengthUnit) -> str:
@@ -58,6 +71,15 @@ def shown(value: float, check: Check, unit: LengthUnit) -> str:
     if check.unit == "deg":
         return f"{round(value, 1) + 0.0:.1f}°"  # never a minus nought
     return format_length(value, unit, places=2)
+
+
+def measurement_shown(body: Body, key: str, unit: LengthUnit) -> str:
+    """A measurement with its unit: one that was taken as it was written, an estimated one as a tape
+    shows it."""
+    value, measurement = body[key], measurements()[key]
+    if measurement.unit == "deg":
+        return f"{measurement.shown(value):.{0 if body.is_estimated(key) else 1}f}°"
+    return format_length(value, unit, tape=body.is_estimated(key))
 
 
 def number_shown(name: str, value: float, unit: LengthUnit) -> str:
@@ -122,13 +144,8 @@ def estimated_lines(order: Order) -> list[str]:
         if key not in used:
             continue
         measurement = measurements()[key]
-        value = order.body[key]
-        text = (
-            f"{measurement.shown(value):.0f}°"
-            if measurement.unit == "deg"
-            else format_length(value, order.card.unit)
-        )
-        lines.append(f"{measurement.name} {text}: {rule}")
+        text = measurement_shown(order.body, key, order.card.unit)
+        lines.append(written(f"{measurement.name} {text}: {rule}", order.card.unit))
     return lines
 
 
@@ -150,11 +167,12 @@ def _show_tables(order: Order, out: TextIO) -> None:
     for heading in ("check", "measured", "wanted", "verdict"):
         table.add_column(heading, justify="right" if heading in ("measured", "wanted") else "left")
     for check in order.checks:
-        name = f"{check.name} ({check.where})" if check.where else check.name
-        if check.advice:
-            name += f"\n{written(check.advice, unit)}"
+        name = f"{check.name} ({check.where})" if check.where else f"{check.name}"
+        near = difference(check, unit)
+        name += f", {near}" if near else ""
+        name += f"\n{check.advice}" if check.advice else ""
         table.add_row(
-            escape(name),
+            escape(written(name, unit)),
             shown(check.measured, check, unit),
             wanted(check, unit),
             f"[{_STYLE[check.verdict]}]{check.verdict}[/]",

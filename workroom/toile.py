@@ -18,8 +18,7 @@ from collars.registry import COLLARS
 from collars.roll_line import swing_of
 from collars.stand_from_neck import chosen_rise
 from drafting.errors import DraftError, Problem
-from drafting.sentences import keep_values
-from drafting.units import LengthUnit
+from drafting.sentences import DOWN, keep_values, length
 from workroom.card import Card
 from workroom.fitting_words import FittingWords, Knob, fitting_words
 from workroom.wishes import ToileWish
@@ -139,9 +138,10 @@ def fitted_collar(
         if not rule.low - 1e-9 <= stands + amount <= rule.high + 1e-9:
             problems.append(
                 Problem(
-                    f"the fittings would turn {key} from {stands:.2f} to {stands + amount:.2f} cm",
+                    f"the fittings would turn {key} from {length(stands, places=2)} to "
+                    f"{length(stands + amount, places=2)}",
                     key="toile",
-                    accepted=rule.accepted(LengthUnit.CM),
+                    accepted=rule.allowed,
                     advice="Give a smaller amount, or write another "
                     f"{key} under [collar] and take the fitting away.",
                 )
@@ -249,7 +249,7 @@ def _check(words: FittingWords, turned: Mapping[str, float]) -> None:
         Problem(
             f"the fittings go too far: {words.knobs[key].said(amount)}",
             key="toile",
-            accepted=f"up to {words.knobs[key].most:.2f} cm in all",
+            accepted=f"up to {length(words.knobs[key].most, places=2, rounding=DOWN)} in all",
             advice="Take her measurements again; then take the old fittings away.",
         )
         for key, amount in turned.items()

@@ -5,45 +5,71 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from drafting.formulas.formula import Formula
+from drafting.formulas.inches import in_inches
 from drafting.formulas.kinds import Kind
-from drafting.formulas.writing import words, write
+from drafting.formulas.tree import Name, Tree, walk
+from drafting.formulas.writing import pretty, words, write
+from drafting.units import LengthUnit, from_cm
+
+CM = LengthUnit.CM
 
 
-def show(kind: Kind, value: float, places: int) -> str:
+def show(kind: Kind, value: float, places: int, unit: LengthUnit = CM) -> str:
     """A value inside a formula: ``92.00``, an angle ``22.00°``."""
     if kind is Kind.DEG:
         return f"{math.degrees(value):.{places}f}°"
+    if kind is Kind.CM:
+        value = from_cm(value, unit)
     return f"{value:.{places}f}"
 
 
-def show_result(kind: Kind, value: float, places: int) -> str:
+def show_result(kind: Kind, value: float, places: int, unit: LengthUnit = CM) -> str:
     """A value on its own: ``92.00 cm``, ``22.00°``, ``0.50``."""
-    return show(kind, value, places) + (" cm" if kind is Kind.CM else "")
+    return show(kind, value, places, unit) + (f" {unit.value}" if kind is Kind.CM else "")
+
+
+def formula_in(tree: Tree, kinds: Mapping[str, Kind], declared: Kind, unit: LengthUnit) -> Tree:
+    """A formula for one who works in ``unit``."""
+    return tree if unit is CM else in_inches(tree, kinds, declared)
+
+
+def in_words(tree: Tree, kinds: Mapping[str, Kind], declared: Kind, unit: LengthUnit = CM) -> str:
+    """The formula in words: ``bust girth ÷ 24 + 3.4``."""
+    return pretty(formula_in(tree, kinds, declared, unit))
 
 
 def with_numbers(
-    formula: Formula, kinds: Mapping[str, Kind], values: Mapping[str, float], places: int
+    tree: Tree,
+    kinds: Mapping[str, Kind],
+    declared: Kind,
+    values: Mapping[str, float],
+    places: int,
+    unit: LengthUnit = CM,
 ) -> str:
     """The formula with numbers for names, each by its kind: ``92.00 ÷ 24 + 3.4``."""
-    return write(formula.tree, lambda name: show(kinds[name], values[name], places))
+    return write(
+        formula_in(tree, kinds, declared, unit),
+        lambda name: show(kinds[name], values[name], places, unit),
+    )
 
 
-def given_line(name: str, kind: Kind, value: float, places: int) -> str:
+def given_line(name: str, kind: Kind, value: float, places: int, unit: LengthUnit = CM) -> str:
     """A measurement: ``bust girth = 92.00 cm``."""
-    return f"{words(name)} = {show_result(kind, value, places)}"
+    return f"{words(name)} = {show_result(kind, value, places, unit)}"
 
 
 def step_line(
     name: str,
-    formula: Formula,
+    tree: Tree,
     kinds: Mapping[str, Kind],
     values: Mapping[str, float],
     places: int,
+    unit: LengthUnit = CM,
 ) -> str:
     """A step: ``front neck width = bust girth ÷ 24 + 3.4 = 92.00 ÷ 24 + 3.4 = 7.23 cm``."""
-    parts = [words(name), formula.pretty()]
-    if formula.names:
-        parts.append(with_numbers(formula, kinds, values, places))
-    parts.append(show_result(kinds[name], values[name], places))
+    named = any(isinstance(node, Name) for node in walk(tree))
+    parts = [words(name), in_words(tree, kinds, kinds[name], unit)]
+    if named:
+        parts.append(with_numbers(tree, kinds, kinds[name], values, places, unit))
+    parts.append(show_result(kinds[name], values[name], places, unit))
     return " = ".join(parts)

@@ -21,6 +21,7 @@ from drafting.formulas.slopes import Slope
 from drafting.formulas.symbols import symbol_of
 from drafting.formulas.tokens import did_you_mean
 from drafting.formulas.values import FloatArray, settle, spread
+from drafting.units import LengthUnit
 
 if TYPE_CHECKING:
     import sympy
@@ -147,7 +148,12 @@ class Sheet:
         return tuple(step for step in self._order if step in wanted)
 
     def with_numbers(
-        self, name: str, values: Mapping[str, float | FloatArray], *, places: int = 2
+        self,
+        name: str,
+        values: Mapping[str, float | FloatArray],
+        *,
+        places: int = 2,
+        unit: LengthUnit = LengthUnit.CM,
     ) -> str:
         """A quantity's formula with numbers for names, angles in degrees: ``92.00 ÷ 24 + 3.4``.
 
@@ -158,9 +164,25 @@ class Sheet:
         settled, shape = settle(values, formula.names, formula.place)
         if shape:
             raise FormulaError(Problem("only one body can be written out", formula.place, name))
-        return derivation.with_numbers(formula, self._kinds, settled, places)
+        kind = self._kinds[name]
+        return derivation.with_numbers(formula.tree, self._kinds, kind, settled, places, unit)
 
-    def explain(self, name: str, inputs: Mapping[str, float], *, places: int = 2) -> list[str]:
+    def pretty(self, name: str, unit: LengthUnit = LengthUnit.CM) -> str:
+        """A quantity's formula in words: ``bust girth ÷ 24 + 3.4``, or for inches ``... + 1.339``.
+
+        Raises :class:`FormulaError` if there is no such quantity.
+        """
+        tree = self.formula(name).tree
+        return derivation.in_words(tree, self._kinds, self._kinds[name], unit)
+
+    def explain(
+        self,
+        name: str,
+        inputs: Mapping[str, float],
+        *,
+        places: int = 2,
+        unit: LengthUnit = LengthUnit.CM,
+    ) -> list[str]:
         """The derivation of a quantity for one body, line by line for a maker to read.
 
         First the measurements (``bust girth = 92.00 cm``), then each step
@@ -174,13 +196,13 @@ class Sheet:
             values[step] = self._formulas[step].one(values)
         self._check_finite(values)
         lines = [
-            derivation.given_line(key, kind, values[key], places)
+            derivation.given_line(key, kind, values[key], places, unit)
             for key, kind in self._inputs.items()
             if key in self._needs[name]
         ]
         for step in steps:
-            formula = self._formulas[step]
-            lines.append(derivation.step_line(step, formula, self._kinds, values, places))
+            tree = self._formulas[step].tree
+            lines.append(derivation.step_line(step, tree, self._kinds, values, places, unit))
         return lines
 
     @cached_property
@@ -245,7 +267,7 @@ class Sheet:
 
     def _no_answer(self, name: str, values: Mapping[str, float]) -> Problem:
         formula = self._formulas[name]
-        written = derivation.with_numbers(formula, self._kinds, values, 2)
+        written = derivation.with_numbers(formula.tree, self._kinds, self._kinds[name], values, 2)
         given = ", ".join(
             derivation.given_line(key, kind, values[key], 2)
             for key, kind in self._inputs.items()

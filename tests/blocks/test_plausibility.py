@@ -137,13 +137,13 @@ def test_limits_are_where_remarks_begin() -> None:
     ("key", "value", "guess"),
     [
         ("bust_girth", 36.0, "perhaps 36 inches typed as centimetres: 91.4 cm"),
-        ("bust_girth", 49.0, "perhaps 94, digits swapped"),
+        ("bust_girth", 49.0, "perhaps 94 cm, digits swapped"),
         ("hip_girth", 50.0, "perhaps only half was measured: 100.0 cm"),
         ("neck_base_girth", 74.0, "perhaps doubled by mistake: 37.0 cm"),
         ("neck_base_girth", 3.74, "perhaps the decimal point slipped: 37.4 cm"),
         ("bust_girth", 940.0, "perhaps the decimal point slipped: 94.0 cm"),
         ("hip_girth", 255.3, "perhaps turned from inches into centimetres twice: 100.5 cm"),
-        ("shoulder_length", 31.4, "perhaps 13.4, digits swapped"),
+        ("shoulder_length", 31.4, "perhaps 13.4 cm, digits swapped"),
     ],
 )
 def test_slips_are_guessed(key: str, value: float, guess: str) -> None:
@@ -157,7 +157,7 @@ def test_slips_are_guessed_in_the_cards_unit() -> None:
     [odd] = find_unusual({**BODY, "bust_girth": 92 * CM_PER_INCH}, LengthUnit.INCH)
     assert odd.guess == "perhaps 92 centimetres typed as inches: 36 1/4 in"
     [odd] = find_unusual({**BODY, "bust_girth": 63 * CM_PER_INCH}, LengthUnit.INCH)
-    assert odd.guess == "perhaps 36, digits swapped"
+    assert odd.guess == "perhaps 36 in, digits swapped"
 
 
 def test_no_guess_where_none_fits_or_nothing_is_grave() -> None:

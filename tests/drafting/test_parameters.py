@@ -66,7 +66,7 @@ def test_choices_defaults_and_ranges_for_people() -> None:
     }
     assert POINT.read("round", LengthUnit.CM) == "round"
     assert STAND.accepted(LengthUnit.CM) == "2 to 5 cm"
-    assert STAND.accepted(LengthUnit.INCH) == "0.79 to 1.97 in"
+    assert STAND.accepted(LengthUnit.INCH) == "13/16 to 1 15/16 in"
     assert LEAN.accepted(LengthUnit.INCH) == "0 to 30 degrees"
     assert LAYERS.accepted(LengthUnit.INCH) == "1 to 4"
     assert POINT.accepted(LengthUnit.CM) == '"pointed", "round"'

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
 from pathlib import Path
@@ -16,6 +17,7 @@ from drafting.units import (
     CSS_PIXELS_PER_CM,
     POINTS_PER_CM,
     LengthUnit,
+    format_cloth,
     format_inches,
     format_length,
     from_cm,
@@ -62,6 +64,17 @@ def test_these_numbers_stand_in_one_place() -> None:
         ("1 inch", CM, 2.54),
         ("2 inches", CM, 5.08),
         ('14 1/2"', CM, 36.83),
+        ("14-3/8", INCH, 14.375 * 2.54),
+        ("-3/8", INCH, -0.375 * 2.54),
+        ("-14-3/8", INCH, -14.375 * 2.54),
+        ("38½", INCH, 38.5 * 2.54),
+        ("38 ½", INCH, 38.5 * 2.54),
+        ("38-½", INCH, 38.5 * 2.54),
+        ('38½"', CM, 38.5 * 2.54),
+        ("38 1/2”", CM, 38.5 * 2.54),
+        ("½", INCH, 1.27),
+        ("-½", INCH, -1.27),
+        ("⅝ in", CM, 0.625 * 2.54),
         ("14″", CM, 35.56),
         ("92 cm", INCH, 92.0),
         ("924 mm", INCH, 92.4),
@@ -74,7 +87,8 @@ def test_written_lengths(text: str, unit: LengthUnit, length: float) -> None:
 @pytest.mark.parametrize(
     "text",
     ["", " ", "-", "abc", "1.2.3", "1,000.5", "1e5", "inf", "nan", "14 3", "14 3/", "/8", "3//8",
-     "14-3/8", "5 m", "5 cm cm", "cm", "--5", "1234567", "0x10", "14 3/8 5", "५ x"],
+     "14--3/8", "14 -3/8", "½5", "½½", "1½½", "3½/8",
+     "½/8", "5 m", "5 cm cm", "cm", "--5", "1234567", "0x10", "14 3/8 5", "५ x"],
 )  # fmt: skip
 def test_what_is_no_length_is_told(text: str) -> None:
     with pytest.raises(ValueError, match=r"not a length: write a number such as 92\.5"):
@@ -109,6 +123,15 @@ def test_a_fraction_after_a_decimal_is_told() -> None:
 )
 def test_inches_to_the_sixteenth(value: float, inches: str) -> None:
     assert format_inches(value) == inches
+
+
+@pytest.mark.parametrize(
+    ("cm", "yards"),
+    [(91.44, "1 yd (36 in)"), (91.5, "1 1/8 yd (40 1/2 in)"), (230.0, "2 5/8 yd (94 1/2 in)")],
+)
+def test_cloth_is_bought_up_to_the_next_eighth_of_a_yard(cm: float, yards: str) -> None:
+    assert format_cloth(cm, INCH) == yards
+    assert format_cloth(cm, CM) == f"{math.ceil(cm)} cm"
 
 
 def test_lengths_for_people() -> None:

@@ -12,6 +12,7 @@ from math import radians, sqrt
 
 from blocks.measures import Estimate, Measurement, measurements
 from drafting.library import read_data
+from drafting.sentences import length
 from drafting.units import MM_PER_CM
 
 #: Arcs of a paper block, which stand in the place of measurements when a neckline was taped.
@@ -48,10 +49,10 @@ def is_angle(root: str) -> bool:
     return root not in TAPED and measurements()[root].unit == "deg"
 
 
-def step_of(root: str, length: float) -> float:
-    """A step of a root for differences: ``length`` (cm), or of an angle a tenth of it (radians),
+def step_of(root: str, cm: float) -> float:
+    """A step of a root for differences: ``cm``, or of an angle a tenth of it (radians),
     since what turns moves by some 10 cm for each radian."""
-    return 0.1 * length if is_angle(root) else length
+    return 0.1 * cm if is_angle(root) else cm
 
 
 def reading(key: str) -> Reading:
@@ -65,12 +66,12 @@ def reading(key: str) -> Reading:
         return Reading(key, found.name, radians(known["angle_deg"]), said)
     if found.handbook_error_mm is not None:
         allowed = found.handbook_error_mm / MM_PER_CM
-        said = f"two observers may differ by {allowed:.1f} cm"
+        said = f"two observers may differ by {length(allowed)}"
         return Reading(key, found.name, allowed / known["observers"], said)
     if found.iso_error_mm is None:
         return Reading(key, found.name, _usual_spread(found), "no error is published for it")
     allowed = found.iso_error_mm / MM_PER_CM
-    said = f"class limit of {allowed:.1f} cm" + (
+    said = f"class limit of {length(allowed)}" + (
         ", class chosen by analogy" if found.iso_error_by_analogy else ""
     )
     return Reading(key, found.name, allowed / known["iso"], said)
@@ -80,7 +81,8 @@ def estimated(key: str, rule: Estimate) -> Reading:
     """How sure a measurement is that was estimated by a rule, over and above those it leans on."""
     found = measurements()[key]
     if rule.residual is not None:
-        said = f"not taken: women spread by {rule.residual:.2f} cm about what it is estimated to be"
+        spread = length(rule.residual, places=2)
+        said = f"not taken: women spread by {spread} about what it is estimated to be"
         return Reading(key, found.name, rule.residual, said, taken=False)
     said = "not taken, and no spread is published: that of all women, which is at most too much"
     return Reading(key, found.name, _usual_spread(found), said, taken=False)

@@ -10,6 +10,7 @@ from blocks.measures import measurements
 from blocks.methods import method, method_names
 from collars.registry import COLLARS
 from drafting.parameters import ParameterRule
+from drafting.sentences import SHORT, span, written
 from drafting.units import LengthUnit, format_inches, from_cm
 from workroom.card_needs import default_method
 from workroom.card_shape import NECK_SHAPES, AllowancesShape
@@ -29,7 +30,8 @@ _TABLES = {
 _MAKING = re.compile(r"cloth|interfacing|facing|^made$|seam_allowance")
 #: A range in a source's words: what is usual.
 _RANGE = re.compile(
-    r"(?<![\d.,-])(\d+(?:\.\d+)?) to (\d+(?:\.\d+)?)(?=$|[;,)]| is common| for | usual| best)"
+    r"(?<![\d.,-])(\d+(?:\.\d+)?) to (\d+(?:\.\d+)?)(?: cm)?"
+    r"(?=$|[;,)]| is common| for | usual| best)"
 )
 
 
@@ -72,11 +74,11 @@ def _fittings(unit: LengthUnit) -> list[dict[str, Any]]:
         groups.setdefault(_where(seen, words), []).append(
             {
                 "words": seen.words,
-                "amount": seen.amount,
+                "amount": written(seen.amount, unit),
                 "usual": _near(seen.usual, unit),
                 "most": _near(seen.most, unit),
                 "step": (0.05 if seen.most < 0.5 else 0.1) if unit is LengthUnit.CM else 1 / 16,
-                "source": seen.source,
+                "source": written(seen.source, unit),
             }
         )
     return [{"title": title, "words": rows} for title, rows in groups.items()]
@@ -102,7 +104,9 @@ def _near(value: float, unit: LengthUnit) -> str:
 def usual(rule: ParameterRule, source: str) -> tuple[float, float] | None:
     """The first range a source gives that lies in the accepted one and holds the default, in the
     rule's unit."""
-    for low, high in ((float(a), float(b)) for a, b in _RANGE.findall(source)):
+    for low, high in (
+        (float(a), float(b)) for a, b in _RANGE.findall(written(source, LengthUnit.CM))
+    ):
         narrower = rule.low <= low < high <= rule.high and (low, high) != (rule.low, rule.high)
         if narrower and (rule.default == 0.0 or low <= float(rule.default) <= high):
             return low, high
@@ -124,7 +128,7 @@ def _measurements(unit: LengthUnit) -> list[dict[str, Any]]:
             "key": key,
             "path": f"measurements.{key}",
             "name": measurement.name,
-            "how": measurement.how,
+            "how": written(measurement.how, unit),
             "number": measurement.iso_number,
             "unit": measurement.unit,
             "low": _shown(measurement.usual[0], measurement.unit, unit),
@@ -143,11 +147,11 @@ def _block() -> list[tuple[ParameterRule, str]]:
         (_choice("method", methods, usual_one, f"How the block is drafted; {said}"), ""),
         (
             _length("button_stand", 0.0, 8.0, 0.0, "Button stand; 0 for a front on the fold"),
-            "common practice: 1.2 to 2",
+            f"common practice: {span(1.2, 2.0, places=SHORT)}",
         ),
         (
             _length("seam_allowance", 0.0, 5.0, 1.0, "Seam allowance all round"),
-            "common practice: 0.6 to 1.5",
+            f"common practice: {span(0.6, 1.5, places=SHORT)}",
         ),
     ]
 
@@ -181,7 +185,7 @@ def _neckline() -> list[tuple[str, ParameterRule, str]]:
     style = "neckline.style"
     return [
         ("neckline", fit, ""),
-        ("neckline", ease, "common practice: 0.3 to 1"),
+        ("neckline", ease, f"common practice: {span(0.3, 1.0, places=SHORT)}"),
         (style, shape, ""),
         (style, _length("front_lower", 0.0, 30.0, 0.0, "Lower at centre front"), ""),
         (style, _length("side_widen", 0.0, 12.0, 0.0, "Wider along the shoulder"), ""),
@@ -210,13 +214,13 @@ def _field(
     rule: ParameterRule, unit: LengthUnit, source: str, path: str, left_out: bool = False
 ) -> dict[str, Any]:
     """A field; lengths in the card's unit, as plain numbers for a slider and as words."""
-    label, rest = said_in_two(rule.meaning)
+    label, rest = said_in_two(written(rule.meaning, unit))
     told: dict[str, Any] = {
         "key": rule.key,
         "path": f"{path}.{rule.key}",
         "name": label,
         "help": rest,
-        "source": source,
+        "source": written(source, unit),
         "unit": unit.value if rule.unit == "cm" else rule.unit,
         "choices": list(rule.choices),
         "default": None if left_out else _inside(rule.default, rule, unit),

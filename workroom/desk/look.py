@@ -33,7 +33,14 @@ from workroom.desk.picture import live_picture
 from workroom.desk.pointing import edges_of, told_pieces
 from workroom.garment import button_stand
 from workroom.order import Order, collar_wishes, make_order, read_card_text
-from workroom.screen import neckline_lines, number_shown, shown, wanted
+from workroom.screen import (
+    difference,
+    measurement_shown,
+    neckline_lines,
+    number_shown,
+    shown,
+    wanted,
+)
 
 #: The name cards made at the desk go by in messages.
 NAME = "desk"
@@ -176,12 +183,7 @@ def _estimated(order: Order, unit: LengthUnit) -> dict[str, str]:
         return {}
     found = {}
     for key in order.body.estimated:
-        measurement, value = measurements()[key], order.body[key]
-        found[key] = (
-            f"{measurement.shown(value):.0f}°"
-            if measurement.unit == "deg"
-            else format_length(value, unit)
-        )
+        found[key] = measurement_shown(order.body, key, unit)
     return found
 
 
@@ -222,16 +224,17 @@ def _checks(order: Order, unit: LengthUnit) -> list[dict[str, Any]]:
     rank = {Verdict.FAIL: 0, Verdict.NOTE: 1, Verdict.PASS: 2}
     return [
         {
-            "name": check.name,
-            "where": check.where,
+            "name": written(check.name, unit),
+            "where": written(check.where, unit),
             "edges": edges_of(check, order.pieces, order.seams)
             if check.verdict is not Verdict.PASS
             else [],
             "verdict": check.verdict.value,
             "measured": shown(check.measured, check, unit),
-            "wanted": wanted(check, unit),
+            "wanted": wanted(check, unit)
+            + (f", {near}" if (near := difference(check, unit)) else ""),
             "advice": written(check.advice, unit),
-            "source": check.source,
+            "source": written(check.source, unit),
         }
         for check in sorted(order.checks, key=lambda check: rank[check.verdict])
     ]

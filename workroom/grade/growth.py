@@ -15,6 +15,7 @@ import numpy as np
 
 from drafting.checks import Check, Verdict, within
 from drafting.pieces import EdgeName, seam_mismatch
+from drafting.sentences import length
 from drafting.tolerances import GRADE_BACK, GRADE_EVEN, SEAM
 from workroom.grade.sizes import Range
 
@@ -137,7 +138,7 @@ def _growing(growth: Growth) -> Iterator[Check]:
         0.0,
         GRADE_BACK,
         Verdict.PASS if well else Verdict.NOTE,
-        "" if well else f"From size {before} to {after} it goes back by {-step:.2f} cm.",
+        "" if well else f"From size {before} to {after} it goes back by {length(-step, places=2)}.",
         unit="cm",
         source="computed",
         least=True,
@@ -155,8 +156,8 @@ def _growing(growth: Growth) -> Iterator[Check]:
         Verdict.PASS if even else Verdict.NOTE,
         ""
         if even
-        else f"Size {name} is {abs(out):.2f} cm {more} than the sizes beside it lead one to "
-        "expect. See whether the table or an estimate jumps there.",
+        else f"Size {name} is {length(abs(out), places=2)} {more} than the sizes beside it lead "
+        "one to expect. See whether the table or an estimate jumps there.",
         unit="cm",
         source="computed",
     )

@@ -12,6 +12,7 @@ from drafting.errors import DataError, DraftError, Problem
 from drafting.library import TomlText, read_data
 from drafting.pieces import EdgeName, Piece
 from drafting.points import Point
+from drafting.sentences import Sentence
 from workroom.sheets.layers import DXF_WIDTHS, READABLE, Layer, layers
 
 
@@ -70,7 +71,7 @@ def read_nest(text: TomlText) -> NestLook:
         looks = tuple(_look(row) for row in text.values["look"])
         widths = {Ink(key): float(width) for key, width in text.values["width"].items()}
         aligns = tuple(
-            Align(frozenset(map(EdgeName, row["edges"])), str(row["said"]))
+            Align(frozenset(map(EdgeName, row["edges"])), Sentence(row["said"]))
             for row in text.values["align"]
         )
     except (KeyError, TypeError, ValueError) as error:

@@ -18,7 +18,7 @@ from drafting.pens import Pen
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import Point
 from drafting.tolerances import SAME_POINT
-from drafting.units import LengthUnit, format_length
+from drafting.units import LengthUnit, format_cloth, format_length
 from workroom.sheets.cloth import Material, cloth_book
 from workroom.sheets.lay import Lay, Lays
 from workroom.sheets.lay_picture import lay_name, lay_way
@@ -185,23 +185,25 @@ def _grain_and_size(row: ListedPiece, unit: LengthUnit) -> str:
 def _to_buy(lays: Lays, one_way: Lays | None, unit: LengthUnit) -> Iterator[str]:
     napped = {(lay.material, lay.width): lay for lay in one_way.lays} if one_way else {}
     for lay in lays.lays:
-        words = f"  {lay_name(lay, unit)}: {format_length(lay.to_buy, unit, places=0)}, "
+        words = f"  {lay_name(lay, unit)}: {lay.buy(unit)}, "
         words += f"{lay_way(lay)}; the lay is {format_length(lay.length, unit)} long"
         if lay.folded_to_buy is not None:
-            words += f"; all folded: {format_length(lay.folded_to_buy, unit, places=0)}"
+            words += f"; all folded: {format_cloth(lay.folded_to_buy, unit)}"
         same_way = napped.get((lay.material, lay.width))
         if same_way is not None and lay.material is not Material.INTERFACING:
-            words += f"; one-way cloth: {format_length(same_way.to_buy, unit, places=0)}"
+            words += f"; one-way cloth: {same_way.buy(unit)}"
         yield words
-    yield from (f"  {problem}" for problem in lays.problems)
+    yield from (f"  {problem.written(unit)}" for problem in lays.problems)
     yield ""
     for material in {lay.material: None for lay in lays.lays}:
         cloth = cloth_book().cloths[material]
+        step = format_length(cloth_book().laying.step, unit)
+        step = step if unit is LengthUnit.CM else "an eighth of a yard"
         yield (
             f"{cloth.title} reckoned with {format_length(cloth.selvedge, unit)} left at either "
             f"selvedge, {format_length(cloth.ends, unit)} to straighten both ends and "
             f"{100 * cloth.shrinkage:.0f} % for shrinkage (common practice), rounded up to "
-            f"{format_length(cloth_book().laying.step, unit)}."
+            f"{step}."
         )
     yield (
         "The lays are good ones, found by trying; a cutter may find a shorter one. Lay the pieces "

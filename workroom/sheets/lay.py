@@ -26,7 +26,9 @@ from drafting.kept import kept
 from drafting.nesting import Item, Nester
 from drafting.pieces import Piece
 from drafting.points import FloatArray, Move, Point
+from drafting.sentences import DOWN, length
 from drafting.tolerances import SAME_POINT
+from drafting.units import LengthUnit, format_cloth
 from workroom.sheets.cloth import Cloth, Material, cloth_book
 from workroom.sheets.lay_plans import Cut, Plan, Position, Wanted, plans
 
@@ -99,11 +101,19 @@ class Lay:
         return sum(one.area for one in self.pieces) / (self.width * self.length)
 
     @property
+    def needed(self) -> float:
+        """Length that is needed, with the ends straightened and what the wash may take."""
+        return (self.length + self.cloth.ends) / (1.0 - self.cloth.shrinkage)
+
+    @property
     def to_buy(self) -> float:
-        """Length to buy: with the ends straightened, what the wash may take, rounded up."""
+        """The same rounded up to what is sold."""
         step = cloth_book().laying.step
-        needed = (self.length + self.cloth.ends) / (1.0 - self.cloth.shrinkage)
-        return ceil(needed / step - SAME_POINT) * step
+        return ceil(self.needed / step - SAME_POINT) * step
+
+    def buy(self, unit: LengthUnit) -> str:
+        """How much to buy, in words: centimetres in the steps it is sold in, or yards."""
+        return format_cloth(self.to_buy if unit is LengthUnit.CM else self.needed, unit)
 
 
 def lay(
@@ -188,10 +198,10 @@ def _refuse_wide(wanted: Sequence[Wanted], cloth: Cloth, width: float) -> None:
         if across > room + SAME_POINT:
             problems.append(
                 Problem(
-                    f"this piece is wider than {cloth.title.lower()} of {width:.0f} cm",
+                    f"this piece is wider than {cloth.title.lower()} of {length(width, places=0)}",
                     place=one.piece.title,
-                    got=f"{across:.1f} cm across the grain",
-                    accepted=f"{room:.1f} cm between the selvedges",
+                    got=f"{length(across)} across the grain",
+                    accepted=f"{length(room, rounding=DOWN)} between the selvedges",
                     advice="Take wider cloth, or give the piece a seam.",
                 )
             )

@@ -120,7 +120,7 @@ def _heading(lay: Lay, labels: Labels, unit: LengthUnit) -> tuple[tuple[str, flo
         (_title(lay, unit), _HEAD),
         (shortened(" · ".join(filter(None, facts)), _LONGEST), _FACTS),
         (
-            f"buy {format_length(lay.to_buy, unit, places=0)} · the lay is "
+            f"buy {lay.buy(unit)} · the lay is "
             f"{format_length(lay.length, unit)} long · {100 * lay.utilisation:.0f} % of it is used",
             _FACTS,
         ),

@@ -17,6 +17,7 @@ from typing import Any
 
 from drafting.errors import DraftError, Problem
 from drafting.lettering import one_line
+from drafting.sentences import DOWN, length
 from drafting.units import POINTS_PER_CM
 
 #: No side of a page may be longer (points; ISO 32000-1, annex C).
@@ -58,8 +59,8 @@ class PdfFile:
                 Problem(
                     "this sheet is longer than a PDF page may be",
                     key="paper",
-                    got=f"{max(width, height):.0f} cm",
-                    accepted=f"up to {_LONGEST / POINTS_PER_CM:.0f} cm",
+                    got=length(max(width, height), places=0),
+                    accepted=f"up to {length(_LONGEST / POINTS_PER_CM, places=0, rounding=DOWN)}",
                     advice="Choose a wider roll.",
                 )
             )

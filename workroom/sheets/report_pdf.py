@@ -11,7 +11,7 @@ from workroom.making import order_of_making
 from workroom.on_neck import legend, neck_lines, on_neck
 from workroom.order import Order
 from workroom.report import report
-from workroom.screen import neckline_lines, shown, wanted
+from workroom.screen import difference, neckline_lines, shown, wanted
 from workroom.sheets.booklet import beside, booklet, said, table
 from workroom.sheets.neck_picture import VIEWS, neck_picture
 
@@ -63,7 +63,9 @@ def _measurements(rows: list[dict[str, Any]], unit: LengthUnit) -> Any:
     cells = []
     for row in rows:
         value = (
-            f"{row['value']:.1f}°" if row["unit"] == "deg" else format_length(row["value"], unit)
+            f"{row['value']:.1f}°"
+            if row["unit"] == "deg"
+            else format_length(row["value"], unit, tape=row["estimated"])
         )
         cells.append((row["name"] + (" (estimated)" if row["estimated"] else ""), value))
     return table(_abreast(cells, 3), (24, 11) * 3, style="tiny")
@@ -84,14 +86,16 @@ def _checks(order: Order) -> list[Any]:
     unit = order.card.unit
     rows, passed = [], []
     for check in order.checks:
-        name = f"{check.name} ({check.where})" if check.where else check.name
+        name = f"{check.name} ({check.where})" if check.where else f"{check.name}"
         value = shown(check.measured, check, unit)
         if check.verdict is Verdict.PASS:
-            passed.append((name, value))
+            passed.append((written(name, unit), value))
             continue
+        if near := difference(check, unit):
+            name += f", {near}"
         if check.advice:
-            name += f". {written(check.advice, unit)}"
-        rows.append((name, value, wanted(check, unit), check.verdict.value))
+            name += f". {check.advice}"
+        rows.append((written(name, unit), value, wanted(check, unit), check.verdict.value))
     made: list[Any] = []
     if rows:
         head = ("Not passed, or to look at", "measured", "wanted", "")

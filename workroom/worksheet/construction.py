@@ -102,8 +102,8 @@ def worked(q: Quantities, key: str, unit: LengthUnit) -> Worked:
     entry = sheet.entries[key]
     numbers = ""
     if formula.names:
-        numbers = sheet.with_numbers(key, {**q.inputs, **q.results})
-    words = formula.pretty() if formula.names else ""
+        numbers = sheet.with_numbers(key, {**q.inputs, **q.results}, unit=unit)
+    words = sheet.pretty(key, unit) if formula.names else ""
     return Worked(
         name=key.replace("_", " "),
         meaning=entry.meaning,
@@ -123,7 +123,7 @@ def _plotted(
 ) -> Plotted:
     across, up = (float(places[f"{key}_{way}"]) for way in (_ACROSS, _UP))
     how = "; ".join(
-        f"{way} {planned.sheet.formula(f'{key}_{way}').pretty()}"
+        f"{way} {planned.sheet.pretty(f'{key}_{way}', unit)}"
         for way in (_ACROSS, _UP)
         if planned.sheet.formula(f"{key}_{way}").names
     )

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import degrees
 
 from blocks.bodice import BodiceDraft
 from blocks.measures import measurements
 from collars.drafts import CollarDraft
+from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
 from workroom.order import Order
-from workroom.screen import number_shown
+from workroom.screen import measurement_shown, number_shown
 from workroom.worksheet.construction import construction, place
 from workroom.worksheet.plotting import piece_step
 from workroom.worksheet.steps import Plotted, Step, Worked, Worksheet
@@ -36,8 +36,8 @@ def _measurements(order: Order, unit: LengthUnit) -> Step:
     known, reads = measurements(), order.bodice.quantities.method.reads
     return Step(
         "Measurements",
-        "What this draft is worked out from. All formulas are in centimetres."
-        + (" Results are written in inches." if unit is LengthUnit.INCH else ""),
+        "What this draft is worked out from. Formulas are in "
+        + ("inches, to a thousandth." if unit is LengthUnit.INCH else "centimetres."),
         worked=tuple(
             Worked(
                 known[key].name,
@@ -45,16 +45,12 @@ def _measurements(order: Order, unit: LengthUnit) -> Step:
                 "",
                 "",
                 order.body[key],
-                _shown(order.body[key], known[key].unit, unit),
+                measurement_shown(order.body, key, unit),
             )
             for key in known
             if key in reads
         ),
     )
-
-
-def _shown(value: float, kind: str, unit: LengthUnit) -> str:
-    return f"{degrees(value):.1f}°" if kind == "deg" else format_length(value, unit)
 
 
 def _fitting(draft: BodiceDraft, unit: LengthUnit) -> Step:
@@ -74,7 +70,7 @@ def _fitting(draft: BodiceDraft, unit: LengthUnit) -> Step:
     ]
     said = "Measure the whole neckline with the tape on edge and compare it with the neck base."
     if fit.applied is not None:
-        said += f" Then fit it: {fit.applied.said}."
+        said += written(f" Then fit it: {fit.applied.said}.", unit)
     if fit.style is not None:
         said += " Then move it to the wished style neckline."
     return Step(
