@@ -105,7 +105,7 @@ def _before(content: Mapping[str, Any]) -> Order | str | None:
     try:
         return make_order(read_card_text(card_text(kept), NAME))
     except NeckarcError as error:
-        return error.problems[0].said
+        return written(error.problems[0].said, _unit(kept))
 
 
 def demo_in(kind: str) -> dict[str, Any]:
@@ -115,9 +115,13 @@ def demo_in(kind: str) -> dict[str, Any]:
     return content | {"date": demo["date"].isoformat(), "collar": {"kind": kind}}
 
 
+def _unit(content: Mapping[str, Any]) -> LengthUnit:
+    return LengthUnit.INCH if content.get("unit") == "in" else LengthUnit.CM
+
+
 def _unusual_so_far(content: Mapping[str, Any]) -> list[dict[str, str]]:
     """What looks like a slip among the measurements that can be read, finished card or not."""
-    unit = LengthUnit.INCH if content.get("unit") == "in" else LengthUnit.CM
+    unit = _unit(content)
     taken: dict[str, float] = {}
     for key, typed in content.get("measurements", {}).items():
         measurement = measurements()[key]
