@@ -22,15 +22,18 @@ from drafting.checks import Verdict
 from drafting.curves import line
 from drafting.cutting import cut_line
 from drafting.errors import DataError, DraftError
+from drafting.lettering import Written
 from drafting.library import data_folder, read_data, read_toml
+from drafting.pens import RecordingPen
 from drafting.pieces import Edge, EdgeName, Piece, seam_mismatch
 from drafting.points import Point
+from tests.pdfs import opened
 from workroom.commands import neckarc
 from workroom.grade.growth import Growth, grade_checks, growths
 from workroom.grade.look import corner_of, nest_look, read_nest
-from workroom.grade.nest import nest_of
+from workroom.grade.nest import draw_nest, nest_of
 from workroom.grade.nest_files import nest_dxf_bytes, nest_pdf_bytes, size_layers
-from workroom.grade.papers import growth_table, range_papers
+from workroom.grade.papers import grade_lines, growth_table, range_papers
 from workroom.grade.sizes import Range, draft_range, open_range_card
 
 CLIENTS = data_folder() / "clients"
@@ -257,6 +260,52 @@ def test_a_spoilt_size_is_found_out(demo: Range) -> None:
     assert failing == ["size 12: all seams walked, the worst off"]
     assert any("side seam" in c.name and "Size 12 is" in c.advice for c in noted)
     assert any("same edges" in c.name and "Size 12 has others" in c.advice for c in noted)
+
+
+def test_a_range_is_a_styles_and_names_no_client(files: dict[str, bytes]) -> None:
+    for name, content in files.items():
+        if name.endswith(".pdf"):
+            text = opened(content)[0].get_textpage().get_text_range()
+        else:
+            text = content.decode("utf-8")
+        assert "Blouse 12" in text or name == "grade.csv"
+        assert "Marta" not in text
+        assert "Ilves" not in text
+
+
+def test_what_all_sizes_are_told_is_told_once(tmp_path: Path) -> None:
+    """Nobody's neck girth stands in the table, so that a stand by rule is told in every size."""
+    drafted = draft_range(open_range_card(card(tmp_path)), "astm-d5585-95", ("8", "12", "16"))
+    noted = [check.name for check in drafted.smallest.checks if check.verdict is Verdict.NOTE]
+    lines = [line for line in grade_lines(drafted) if line.startswith("note: size")]
+
+    assert noted
+    for name in noted:
+        (said,) = [line for line in lines if name in line]
+        assert said.startswith("note: sizes 8 to 16: ")
+
+
+def test_a_nests_labels_keep_clear_of_the_darts_of_every_size(demo: Range) -> None:
+    nest = nest_of(demo)
+    boxes: dict[str, list[shapely.Geometry]] = {}
+
+    class Words(RecordingPen):
+        code = ""
+
+        def begin_piece(self, code: str, title: str) -> None:
+            self.code = code
+
+        def text(self, layer: str, at: Point, words: str, height: float, angle: float = 0) -> None:
+            boxes.setdefault(self.code, []).append(Written(at, words, height, angle).box)
+
+    draw_nest(nest, {name: RecordingPen() for name in nest.sizes}, Words())
+    assert len(boxes["FRONT"]) > 4
+    for nested in nest.pieces:
+        for piece in nested.sizes.values():
+            for dart in piece.darts:
+                corners = (dart.first, dart.tip, dart.second)
+                shape = shapely.Polygon([tuple(corner) for corner in corners])
+                assert not any(shape.intersects(box) for box in boxes.get(nested.code, []))
 
 
 def test_the_table_of_growth_adds_up(demo: Range) -> None:

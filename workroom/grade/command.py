@@ -40,7 +40,7 @@ def _grade(path: Path, table: str, only: str, into: Path, replace: bool) -> int:
     files = range_papers(drafted)
     told = [line for line in grade_lines(drafted) if not line.startswith("pass:")]
     click.echo("\n".join(told))
-    name = folder_name(card.client, card.date.isoformat(), card.order, drafted.table.key)
+    name = folder_name(card.order or "range", card.date.isoformat(), drafted.table.key)
     place = write_folder(into, name, files, taken=swap if replace else next_number)
     click.echo(f"Written to {place}")
     if range_failed(drafted):

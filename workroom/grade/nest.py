@@ -6,7 +6,7 @@ A pen a size, and one for what is said once: labels, grain, heading and key. Cen
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -93,7 +93,6 @@ def nest_of(drafted: Range) -> Nest:
     span = f"sizes {drafted.sizes[0]} to {drafted.sizes[-1]}"
     smallest = drafted.smallest
     labels = Labels(
-        client=card.client,
         date=card.date.isoformat(),
         order=card.order,
         method=smallest.bodice.quantities.method.title if smallest.bodice else "",
@@ -114,11 +113,17 @@ def draw_nest(nest: Nest, pens: Mapping[str, Pen], plain: Pen) -> tuple[float, f
         plain.begin_piece(nested.code, nested.title)
         for stroke in arrow(*nested.smallest.grain):
             plain.curve(Ink.GRAIN, stroke)
-        for ink, words in lettered(nested.smallest, nest.labels):
+        for ink, words in lettered(_crowded(nested), nest.labels):
             plain.text(ink, words.at, words.words, words.height, words.angle)
         plain.end_piece()
     _heading(nest, pens, plain)
     return nest.width, nest.height
+
+
+def _crowded(nested: Nested) -> Piece:
+    """The smallest size with the darts of every size, which its label is to keep clear of."""
+    darts = tuple(dart for piece in nested.sizes.values() for dart in piece.darts)
+    return replace(nested.smallest, darts=darts)
 
 
 def _together(drafted: Range, code: str) -> Nested:
@@ -171,9 +176,7 @@ def _cut(piece: Piece) -> CutLine | None:
 def _heading(nest: Nest, pens: Mapping[str, Pen], plain: Pen) -> None:
     top = nest.height
     plain.text(Ink.TEXT, Point(_GAP, top - 1.6), nest.title, 0.8)
-    facts = " · ".join(
-        word for word in (nest.labels.client, nest.labels.date, nest.labels.method) if word
-    )
+    facts = " · ".join(word for word in (nest.labels.date, nest.labels.method) if word)
     plain.text(Ink.TEXT, Point(_GAP, top - 2.8), facts, _KEY)
     if nest.labels.stamp:
         at = Point(_GAP + text_width(facts, _KEY) + 2.0, top - 2.8)

@@ -14,7 +14,7 @@ from workroom.grade.nest import Nest, nest_of
 from workroom.grade.nest_files import nest_dxf_bytes, nest_pdf_bytes
 from workroom.grade.sizes import Range
 from workroom.papers import CAUTION, sheet_content
-from workroom.screen import check_line
+from workroom.screen import check_line, shown, wanted
 from workroom.sheets.dxf_interchange import graded_bytes
 
 
@@ -51,7 +51,7 @@ def grade_lines(drafted: Range, nest: Nest | None = None) -> list[str]:
     in which size."""
     card, unit = drafted.card, drafted.card.unit
     lines = [
-        f"{card.client}, {card.order or 'range'}, {card.date.isoformat()}: sizes "
+        f"{card.order or 'range'}, {card.date.isoformat()}: sizes "
         f"{', '.join(drafted.sizes)} of {drafted.table.title}",
         f"source: {drafted.table.source}",
         *(f"note: {note}" for note in drafted.notes),
@@ -60,12 +60,7 @@ def grade_lines(drafted: Range, nest: Nest | None = None) -> list[str]:
         lines.append(f"laid together: {nested.title}, {nested.point}")
     checks = grade_checks(drafted)
     lines += [f"{check.verdict}: {_said(check, unit)}" for check in checks]
-    for name, order in drafted.orders.items():
-        for check in order.failed:
-            lines.append(f"fail: size {name}: {check_line(check, unit)}")
-        for check in order.checks:
-            if check.verdict is Verdict.NOTE:
-                lines.append(f"note: size {name}: {check_line(check, unit)}")
+    lines += [*_in_sizes(drafted, Verdict.FAIL), *_in_sizes(drafted, Verdict.NOTE)]
     wrong = len(range_failed(drafted))
     lines.append(
         f"{len(drafted.sizes)} sizes, {len(checks)} checks of the range: "
@@ -74,6 +69,38 @@ def grade_lines(drafted: Range, nest: Nest | None = None) -> list[str]:
     if wrong:
         lines.append("NOT FOR CUTTING")
     return lines
+
+
+def _in_sizes(drafted: Range, verdict: Verdict) -> list[str]:
+    """What did not pass in some sizes: each check once, with the sizes and where its figures begin
+    and end; with its advice where that is the same in all of them, else with that of the first."""
+    found: dict[tuple[str, str], dict[str, Check]] = {}
+    for name, order in drafted.orders.items():
+        for check in order.checks:
+            if check.verdict is verdict:
+                found.setdefault((check.name, check.where), {})[name] = check
+    return [f"{verdict}: {_once(drafted, checks)}" for checks in found.values()]
+
+
+def _once(drafted: Range, checks: dict[str, Check]) -> str:
+    unit = drafted.card.unit
+    names = list(checks)
+    first, last = names[0], names[-1]
+    if first == last:
+        return f"size {first}: {check_line(checks[first], unit)}"
+    run = drafted.sizes[drafted.sizes.index(first) : drafted.sizes.index(last) + 1]
+    sizes = f"{first} to {last}" if list(run) == names else ", ".join(names)
+    one, other = checks[first], checks[last]
+    where = f" ({one.where})" if one.where else ""
+    figures = (
+        f"{shown(one.measured, one, unit)} to {shown(other.measured, other, unit)}, "
+        f"wanted {wanted(one, unit)} to {shown(other.target, other, unit)}"
+    )
+    said = f"sizes {sizes}: {one.name}{where}: {figures}"
+    advice = {written(check.advice, unit) for check in checks.values()}
+    if len(advice) > 1:
+        return f"{said}. Size {first}: {written(one.advice, unit)}"
+    return f"{said}. {advice.pop()}".removesuffix(". ")
 
 
 def growth_table(drafted: Range) -> bytes:

@@ -136,7 +136,7 @@ def _fixed(card: Card, table: SizeTable, names: Sequence[str]) -> dict[str, floa
 
 def _card(card: Card, name: str, taken: dict[str, float]) -> Card:
     order = f"{card.order}, size {name}" if card.order else f"size {name}"
-    return replace(card, order=order, measurements=taken)
+    return replace(card, client="", order=order, measurements=taken)
 
 
 def _notes(
