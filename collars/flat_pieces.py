@@ -16,7 +16,7 @@ from collars.layers import smaller
 from collars.sewing import layer_seams
 from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
-from drafting.pieces import CutPlan, Edge, EdgeName, Notch, NotchKind, Piece, Seam, Stretch, ring
+from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, Seam, Stretch, ring
 from drafting.points import FloatArray, Point
 
 #: Codes of the pieces.
@@ -94,13 +94,13 @@ def _piece(
     outline = np.vstack([edge.curve.flatten()[:-1] for edge in made])
     _refuse_crossing(outline, title)
     notches = [
-        Notch("centre back", 0, 0.0, NotchKind.DOUBLE),
+        Notch("centre back", 0, 0.0),
         Notch("shoulder", 1, 0.0),
         Notch("centre front", 1, neck.front.length),
     ]
     if not free.halves:
         last = len(made) - 2
-        notches.append(Notch("centre back", last, made[last].length, NotchKind.DOUBLE))
+        notches.append(Notch("centre back", last, made[last].length))
     count = 2 if free.halves else 1
     grain = _grain(outline, neck.back.length)
     return Piece(

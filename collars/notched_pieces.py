@@ -21,7 +21,6 @@ from drafting.pieces import (
     Mark,
     MarkKind,
     Notch,
-    NotchKind,
     Piece,
 )
 from drafting.points import Move, Point
@@ -120,7 +119,7 @@ def collar_piece(gorge: Gorge, values: Values, *, under: bool) -> Piece:
         else CutPlan(cloth=1, interfacing=int(upper), on_fold=True),
         grain=(grain - half, grain + half),
         notches=(
-            Notch("centre back", 0, 0.0, NotchKind.DOUBLE),
+            Notch("centre back", 0, 0.0),
             Notch("shoulder", 0, roll.neck.length),
             Notch("gorge corner", 1, roll.side_neck.to(gorge.corner)),
             Notch("roll line", 2, gorge.corner.to(gorge.crosses)),

@@ -42,7 +42,6 @@ from drafting.pieces import (
     Mark,
     MarkKind,
     Notch,
-    NotchKind,
     Piece,
     Seam,
     Stretch,
@@ -196,7 +195,7 @@ def _notches(roll: RollLine, outer: Curve, at: int) -> tuple[Notch, ...]:
         Notch("break point", at, roll.below),
         Notch("shoulder", at + 1, abreast(roll, outer)),
         Notch("roll line", at + 2, outer.end.to(roll.back.end)),
-        Notch("centre back", at + 3, 0.0, NotchKind.DOUBLE),
+        Notch("centre back", at + 3, 0.0),
         Notch("shoulder", at + 3, roll.neck.length),
     )
 

@@ -26,7 +26,7 @@ from drafting.errors import DraftError, Problem
 from drafting.kept import kept
 from drafting.pieces import Edge, Notch, NotchKind, Piece
 from drafting.points import FloatArray, Point, crossing
-from drafting.tolerances import FLATTEN, SAME_POINT
+from drafting.tolerances import FLATTEN, NOTCH, SAME_POINT
 
 #: A corner whose mitre reaches farther than this many allowances is cut square there: a collar
 #: point of 60 degrees is just left whole; common practice trims sharper ones.
@@ -48,6 +48,12 @@ _LAP = 0.01
 NOTCH_DEPTH = 0.5
 #: A snip takes at most this share of the allowance, so that it never reaches the sew line.
 NOTCH_SHARE = 0.75
+#: A snip square to its edge is right when it tells its place within this; else one is looked for,
+#: the cut line looked at in steps of ``_LOOK``.
+SNIP_SQUARE, _LOOK = 0.01, 0.02
+#: A drill hole that marks a hollow corner lies this short of it, in the allowance: near enough to
+#: clip to, far enough to be hidden by the seam. Common practice: 1 to 3 mm.
+HOLE_SHORT = 0.15
 #: The two snips of a double notch stand this far apart; common practice.
 NOTCH_PAIR = 0.6
 
@@ -293,40 +299,131 @@ def _polygon(*points: Point) -> Any:
 @dataclass(frozen=True, slots=True)
 class NotchMark:
     """A notch as it is cut: ``at`` on the sew line; each of ``strokes`` runs from the edge of the
-    cloth inwards, square to the edge (two for a double notch)."""
+    cloth inwards (two for a double notch). Where no snip can tell the place there is a drill
+    ``hole`` instead, in the allowance just short of the corner, so that it never shows."""
 
     notch: Notch
     at: Point
-    strokes: tuple[Curve, ...]
+    strokes: tuple[Curve, ...] = ()
+    hole: Point | None = None
 
 
 def notch_marks(piece: Piece, cut: CutLine | None = None) -> tuple[NotchMark, ...]:
-    """The strokes of all notches of a piece; without a cut line they start on the sew line."""
+    """How the notches of a piece are marked; without a cut line snips start on the sew line.
+
+    A snip tells the place of the sew line that is nearest to its outer end. In a hollow corner
+    none may tell the corner: there a hole is drilled. A double notch that reaches beyond the end of
+    its edge is cut single: on a fold it would be three snips once the cloth is opened. On a fold
+    itself nothing is snipped, for that would slit the opened piece.
+    """
     return _notch_marks(piece, cut)
+
+
+def drill_holes(piece: Piece, cut: CutLine | None = None) -> Iterator[Point]:
+    """Every hole to drill in a piece: its own, and those that stand for a notch."""
+    yield from (drill.at for drill in piece.drills)
+    for mark in notch_marks(piece, cut):
+        if mark.hole is not None:
+            yield mark.hole
 
 
 @kept(64)
 def _notch_marks(piece: Piece, cut: CutLine | None) -> tuple[NotchMark, ...]:
-    border = None if cut is None else cut.polygon().exterior
-    marks = []
-    for notch in piece.notches:
-        edge = piece.edges[notch.edge]
-        half = 0.0 if notch.kind is NotchKind.SINGLE else NOTCH_PAIR / 2
-        middle = min(max(notch.at, half), max(edge.length - half, half))
-        places = (notch.at,) if half == 0.0 else (middle - half, middle + half)
-        strokes = tuple(_snip(edge, min(s, edge.length), border) for s in places)
-        marks.append(NotchMark(notch, piece.notch_point(notch), strokes))
-    return tuple(marks)
+    sewn = shapely.LinearRing(piece.outline())
+    border = sewn if cut is None else cut.polygon().exterior
+    return tuple(
+        _notch_mark(piece, notch, sewn, border)
+        for notch in piece.notches
+        if not piece.edges[notch.edge].on_fold
+    )
 
 
-def _snip(edge: Edge, at_length: float, border: Any) -> Curve:
+def _notch_mark(piece: Piece, notch: Notch, sewn: Any, border: Any) -> NotchMark:
+    at, half = piece.notch_point(notch), NOTCH_PAIR / 2
+    tries: list[tuple[float, ...]] = [(notch.at,)]
+    if notch.kind is NotchKind.DOUBLE:
+        tries.insert(0, (notch.at - half, notch.at + half))
+    for places in tries:
+        snips = [_snip(piece, notch.edge, place, sewn, border) for place in places]
+        strokes = tuple(snip for snip in snips if snip is not None)
+        if len(strokes) == len(places):
+            return NotchMark(notch, at, strokes)
+    short = min(HOLE_SHORT, float(border.distance(shapely.Point(*at))) / 2)
+    return NotchMark(notch, at, hole=at + _way_out(piece, notch.edge, notch.at) * short)
+
+
+def _snip(piece: Piece, place: int, at_length: float, sewn: Any, border: Any) -> Curve | None:
+    """The snip that tells a place of an edge: square to the edge, or from where the cut line tells
+    it best; ``None`` where no place of the cut line does."""
+    edge = piece.edges[place]
+    if not -SAME_POINT <= at_length <= edge.length + SAME_POINT:
+        return None
     t = edge.curve.t_at_length(at_length)
-    sewn, out = edge.curve.at(t), edge.curve.heading(t).right
-    width = 0.0 if edge.on_fold or border is None else edge.allowance
-    if width <= SAME_POINT:
-        return line(sewn, sewn - out * NOTCH_DEPTH)
-    ray = shapely.LineString([tuple(sewn), tuple(sewn + out * (2 * MITRE_LIMIT * width))])
+    at, out = edge.curve.at(t), edge.curve.heading(t).right
+    beside = _beside(piece, place, at_length)
+    if beside is not None and beside[0].on_fold:
+        out = -beside[1]
+        return _stroke(at, at + out * _to_fold_end(at, out, border), out)
+    if border.distance(shapely.Point(*at)) <= FLATTEN:
+        return _stroke(at, at, _way_out(piece, place, at_length))
+    reach = 2 * MITRE_LIMIT * max(edge.allowance for edge in piece.edges)
+    ray = shapely.LineString([tuple(at), tuple(at + out * reach)])
     met = shapely.get_coordinates(ray.intersection(border))
-    gaps = [sewn.to(_point(xy)) for xy in met]
-    gap = min((g for g in gaps if g > SAME_POINT), default=width)
-    return line(sewn + out * gap, sewn + out * (gap - min(NOTCH_DEPTH, NOTCH_SHARE * gap)))
+    if len(met):
+        met = met[np.argsort(np.hypot(*(met - tuple(at)).T))[:1]]
+        if _told(met, sewn, at)[0] <= SNIP_SQUARE:
+            return _stroke(at, _point(met[0]), out)
+    along = np.arange(0.0, border.length, _LOOK)
+    around = shapely.get_coordinates(shapely.line_interpolate_point(border, along))
+    around = np.vstack((met, around[np.hypot(*(around - tuple(at)).T) <= reach]))
+    told = _told(around, sewn, at)
+    if told.min(initial=NOTCH) >= NOTCH - SNIP_SQUARE:
+        return None
+    best = around[told <= told.min() + SNIP_SQUARE]
+    nearest = _point(best[np.argmin(np.hypot(*(best - tuple(at)).T))])
+    return _stroke(at, nearest, (nearest - at).unit)
+
+
+def _told(starts: FloatArray, sewn: Any, at: Point) -> FloatArray:
+    """How far from a place the places are that snips beginning at ``starts`` would tell."""
+    told = shapely.line_locate_point(sewn, shapely.points(starts))
+    found = shapely.get_coordinates(shapely.line_interpolate_point(sewn, told))
+    return np.asarray(np.hypot(*(found - tuple(at)).T), dtype=np.float64)
+
+
+def _stroke(at: Point, start: Point, out: Point) -> Curve:
+    """A snip from the edge of the cloth towards its place; where the place lies on that edge
+    itself, into the piece."""
+    gap = at.to(start)
+    if gap <= FLATTEN:
+        return line(at, at - out * NOTCH_DEPTH)
+    return line(start, start - out * min(NOTCH_DEPTH, NOTCH_SHARE * gap))
+
+
+def _beside(piece: Piece, place: int, at_length: float) -> tuple[Edge, Point] | None:
+    """At an end of an edge the edge beside it, and its way from there on; else nothing."""
+    if at_length <= SAME_POINT:
+        edge = piece.edges[place - 1]
+        return edge, -edge.curve.end_heading
+    if at_length >= piece.edges[place].length - SAME_POINT:
+        edge = piece.edges[(place + 1) % len(piece.edges)]
+        return edge, edge.curve.start_heading
+    return None
+
+
+def _way_out(piece: Piece, place: int, at_length: float) -> Point:
+    """From a place of an edge out of the piece: square to the edge, at a corner half-way."""
+    curve = piece.edges[place].curve
+    own = curve.heading(curve.t_at_length(at_length)).right
+    beside = _beside(piece, place, at_length)
+    if beside is None:
+        return own
+    half = own + (beside[1].left if at_length <= SAME_POINT else beside[1].right)
+    return half.unit if abs(half) > KINK else own
+
+
+def _to_fold_end(at: Point, out: Point, border: Any) -> float:
+    """How far the edge of the cloth runs on along a fold from a place on it."""
+    steps = shapely.get_coordinates(border) - np.array(tuple(at))
+    along, across = steps @ np.array(tuple(out)), steps @ np.array(tuple(out.left))
+    return float(along[np.abs(across) < FLATTEN].max(initial=0.0))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from drafting.curves import Curve, line
-from drafting.cutting import CutLine, cut_line, notch_marks
+from drafting.cutting import CutLine, cut_line, drill_holes, notch_marks
 from drafting.errors import DraftError
 from drafting.labelling import Labels, frame, lettered
 from drafting.pens import Pen
@@ -46,8 +46,8 @@ def draw_lines(pen: Pen, piece: Piece, labels: Labels) -> None:
     pen.outline(Ink.SEW, tuple(edge.curve for edge in piece.edges))
     for ink, curve in _strokes(piece, cut):
         pen.curve(ink, curve)
-    for drill in piece.drills:
-        pen.dot(Ink.DRILL, drill.at, DRILL)
+    for at in drill_holes(piece, cut):
+        pen.dot(Ink.DRILL, at, DRILL)
 
 
 def _cut(piece: Piece, labels: Labels) -> CutLine | None:

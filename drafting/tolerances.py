@@ -32,3 +32,6 @@ SMOOTH = radians(2.0)
 GRADE_BACK = 0.01
 #: A size may be out of line with the sizes beside it by this; common practice cuts to 2 mm.
 GRADE_EVEN = 0.2
+#: A snip may tell a place this far along the seam from what it marks; common practice: shears do no
+#: better.
+NOTCH = 0.2

@@ -6,6 +6,7 @@ mitred buffer where one width goes all round, and distances measured from the cu
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from math import cos, degrees, pi, radians, sin, tan
 
@@ -17,11 +18,13 @@ from hypothesis import strategies as st
 
 from drafting.curves import angle_between, bezier, line
 from drafting.cutting import (
+    HOLE_SHORT,
     MITRE_LIMIT,
     NOTCH_DEPTH,
     NOTCH_PAIR,
     CutLine,
     cut_line,
+    drill_holes,
     notch_marks,
 )
 from drafting.errors import DraftError
@@ -30,6 +33,7 @@ from drafting.pieces import CutPlan, Edge, EdgeName, Notch, NotchKind, Piece
 from drafting.points import Point, direction
 from drafting.tolerances import FLATTEN, SAME_POINT
 from tests import shapes
+from tests.notch_places import lies
 
 
 def sewn(piece: Piece) -> shapely.Polygon:
@@ -363,7 +367,8 @@ def test_snips_run_from_the_cut_line_inwards_and_stop_before_the_sew_line(piece:
     assert len(marks) == len(piece.notches)
     for mark in marks:
         edge = piece.edges[mark.notch.edge]
-        assert len(mark.strokes) == (2 if mark.notch.kind is NotchKind.DOUBLE else 1)
+        double = mark.notch.kind is NotchKind.DOUBLE and mark.notch.name != "centre back"
+        assert len(mark.strokes) == (2 if double else 1)
         for stroke in mark.strokes:
             assert border.distance(shapely.Point(tuple(stroke.start))) < FLATTEN
             assert 0.0 < stroke.length <= NOTCH_DEPTH + SAME_POINT
@@ -390,14 +395,87 @@ def test_a_double_notch_is_two_snips_apart() -> None:
     assert first.start.to(second.start) == pytest.approx(NOTCH_PAIR, abs=1e-4)
 
 
-def test_a_double_notch_at_the_end_of_an_edge_stays_on_it() -> None:
-    piece = shapes.stand()
-    first, second = notch_marks(piece, cut_line(piece))[0].strokes
+@pytest.mark.parametrize("make", [shapes.stand, shapes.fall])
+def test_a_double_notch_on_a_fold_is_one_snip_along_the_fold(make: object) -> None:
+    """Two would be three once the cloth is opened; and one it stays then."""
+    half = make()  # type: ignore[operator]
+    for piece in (half, opened(half)):
+        (mark,) = (m for m in notch_marks(piece, cut_line(piece)) if m.notch.name == "centre back")
+        (snip,) = mark.strokes
+        for end in (snip.start, snip.end):
+            assert end.x == pytest.approx(0.0, abs=1e-4)
+        assert cut_line(piece).polygon().exterior.distance(shapely.Point(*snip.start)) < FLATTEN
 
-    assert first.start.x == pytest.approx(0.0, abs=1e-6)
-    seam = piece.edges[1].curve
-    t, _ = seam.nearest(second.start)
-    assert seam.length_to(t) == pytest.approx(NOTCH_PAIR, abs=1e-4)
+
+@pytest.mark.parametrize("lean", [-25.0, -10.0, 10.0, 25.0])
+def test_where_an_edge_leaves_its_fold_aslant_the_snip_lies_on_the_fold(lean: float) -> None:
+    drop = 10 * tan(radians(lean))
+    corners = (Point(0, 10), Point(0, 0), Point(10, drop), Point(10, 10))
+    piece = notched(corners, (0.0, 1.5, 1.5, 1.5), Notch("centre", 1, 0.0), fold=0)
+    (mark,) = notch_marks(piece, cut_line(piece))
+    (snip,) = mark.strokes
+
+    assert snip.start.to(Point(0.0, -1.5 / cos(radians(lean)))) < 1e-4
+    assert snip.end.to(Point(0.0, -1.5 / cos(radians(lean)) + NOTCH_DEPTH)) < 1e-4
+
+
+def test_nothing_is_snipped_into_a_fold() -> None:
+    corners = (Point(0, 10), Point(0, 0), Point(10, 0), Point(10, 10))
+    piece = notched(corners, (0.0, 1.0, 1.0, 1.0), Notch("roll line", 0, 4.0), fold=0)
+
+    assert notch_marks(piece, cut_line(piece)) == ()
+
+
+def notched(
+    corners: tuple[Point, ...], widths: tuple[float, ...], notch: Notch, fold: int | None = None
+) -> Piece:
+    """A polygon with one notch."""
+    piece = shapes.polygon(corners, widths)
+    edges = tuple(replace(edge, on_fold=k == fold) for k, edge in enumerate(piece.edges))
+    return replace(piece, edges=edges, notches=(notch,))
+
+
+def hollow_corner(turn: float, first: float, second: float, at: float = 0.0) -> Piece:
+    """A strip whose upper edge is broken inwards by ``turn`` (degrees) at the origin, with a notch
+    ``at`` from the break on the edge that ends there."""
+    slant = direction(radians(180.0 - turn)) * 12.0
+    corners = (Point(0, 0), slant, Point(-30, 15), Point(-30, -20), Point(12, -20), Point(12, 0))
+    return notched(corners, (second, 1.0, 1.0, 1.0, 1.0, first), Notch("corner", 5, 12.0 - at))
+
+
+@pytest.mark.parametrize("widths", [(1.0, 1.0), (0.6, 1.5), (1.5, 0.6), (4.0, 1.0)])
+@pytest.mark.parametrize("turn", [2.0, 8.0, 15.0, 30.0, 60.0, 90.0, 130.0])
+@pytest.mark.parametrize("at", [0.0, 0.4])
+def test_a_notch_in_a_hollow_corner_tells_the_corner(
+    turn: float, widths: tuple[float, float], at: float
+) -> None:
+    """By a snip where one can, by a hole in the allowance where none can."""
+    (lies_there,) = lies(hollow_corner(turn, *widths, at))
+
+    assert lies_there.good, lies_there
+
+
+def test_a_corner_broken_far_in_takes_a_hole_and_a_slight_one_a_snip() -> None:
+    (far,) = lies(hollow_corner(60.0, 1.0, 1.0))
+    (slight,) = lies(hollow_corner(15.0, 1.0, 1.0))
+    (beside,) = lies(hollow_corner(60.0, 1.0, 1.0, at=2.0))
+
+    assert (far.hole, slight.hole, beside.hole) == (True, False, False)
+    assert far.along == pytest.approx(HOLE_SHORT)
+    piece = hollow_corner(60.0, 1.0, 1.0)
+    assert list(drill_holes(piece, cut_line(piece))) == [
+        mark.hole for mark in notch_marks(piece, cut_line(piece))
+    ]
+
+
+def test_without_allowance_a_snip_at_a_sharp_point_still_goes_into_the_piece() -> None:
+    tip = Point(0, 0)
+    corners = (tip, Point(10, -3), Point(10, 3))
+    piece = notched(corners, (0.0, 0.0, 0.0), Notch("point", 0, 0.0))
+    (snip,) = notch_marks(piece, cut_line(piece))[0].strokes
+
+    assert snip.start.to(tip) < SAME_POINT
+    assert snip.end.to(Point(NOTCH_DEPTH, 0.0)) < SAME_POINT
 
 
 def test_without_allowance_a_snip_goes_into_the_piece() -> None:

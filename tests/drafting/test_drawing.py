@@ -11,7 +11,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drafting.cutting import cut_line
+from drafting.cutting import cut_line, notch_marks
 from drafting.drawing import Ink, Labels, draw_piece
 from drafting.errors import DraftError
 from drafting.labelling import label_blocks, lettered
@@ -60,7 +60,7 @@ def length_words(edge: Edge) -> tuple[str, str]:
 @PIECES
 def test_a_piece_draws_each_of_its_parts_once(piece: Piece) -> None:
     lines = drawn(piece)
-    snips = sum(2 if notch.kind == "double" else 1 for notch in piece.notches)
+    snips = sum(len(mark.strokes) for mark in notch_marks(piece, cut_line(piece)))
 
     assert lines[0] == f"piece {piece.code}: {piece.title}"
     assert lines[-1] == "end"

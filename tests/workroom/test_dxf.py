@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LinearRing
 from shapely.geometry import Point as Spot
 
+from drafting.cutting import cut_line, notch_marks
 from drafting.drawing import Ink, Labels
 from drafting.errors import DraftError
 from drafting.points import Point
@@ -92,7 +93,8 @@ def test_each_purpose_has_its_layer_with_its_look() -> None:
 def test_only_plain_entities_on_the_layers_meant_for_them() -> None:
     count = modelspace(kept("drawing"))
     pieces = len(SHEET.pieces)
-    snips = sum(2 if n.kind == "double" else 1 for p in SHEET.pieces for n in p.notches)
+    marks = [mark for p in SHEET.pieces for mark in notch_marks(p, cut_line(p))]
+    snips = sum(len(mark.strokes) for mark in marks)
 
     assert count["CUT_LINE", "LWPOLYLINE"] == count["SEW_LINE", "LWPOLYLINE"] == pieces
     assert count["NOTCHES", "LINE"] == count["NOTCHES", "POINT"] == snips

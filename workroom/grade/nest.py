@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from drafting.curves import line
-from drafting.cutting import CutLine, cut_line, notch_marks
+from drafting.cutting import CutLine, cut_line, drill_holes, notch_marks
 from drafting.drawing import Ink, Labels
 from drafting.errors import DraftError
 from drafting.labelling import lettered
@@ -153,8 +153,8 @@ def _draw_size(pen: Pen, name: str, nested: Nested, piece: Piece) -> None:
     for notch in notch_marks(piece, cut):
         for snip in notch.strokes:
             pen.curve(Ink.NOTCH, snip)
-    for drill in piece.drills:
-        pen.dot(Ink.DRILL, drill.at, DRILL)
+    for at in drill_holes(piece, cut):
+        pen.dot(Ink.DRILL, at, DRILL)
     if piece is list(nested.sizes.values())[-1]:
         for edge in piece.edges:
             if edge.on_fold:

@@ -12,6 +12,7 @@ from math import degrees, pi
 
 from drafting.cloth_shapes import cloth_shape
 from drafting.curves import Curve
+from drafting.cutting import cut_line, notch_marks
 from drafting.drawing import Ink, Labels
 from drafting.lettering import shortened, text_width
 from drafting.pens import Pen
@@ -32,13 +33,19 @@ _CENTRES = (
     EdgeName.FACING_EDGE,
 )
 _LONGEST = 60
+#: What a drill hole in place of a notch is for.
+DRILLED = (
+    "Drill hole: no snip can mark an inward corner. The hole is in the seam allowance, just short "
+    "of the corner: staystitch round the corner, then clip to the hole."
+)
 
 
 @dataclass(frozen=True, slots=True)
 class ListedPiece:
     """One row: a piece and one material. ``across`` and ``along`` the grain (cm) is the size of
     the paper piece for it, half of it when ``on_fold``. ``opened``: drafted on a fold that cannot
-    lie on the cloth's, because it does not run along the grain."""
+    lie on the cloth's, because it does not run along the grain. ``drilled`` are the notches that
+    are marked with a drill hole."""
 
     code: str
     title: str
@@ -50,6 +57,7 @@ class ListedPiece:
     grain: str
     across: float
     along: float
+    drilled: tuple[str, ...] = ()
 
     @property
     def how(self) -> str:
@@ -92,9 +100,15 @@ def cutting_list(pieces: Iterable[Piece]) -> tuple[ListedPiece, ...]:
                         grain=grain_words(piece),
                         across=across,
                         along=along,
+                        drilled=() if material is Material.INTERFACING else _drilled(piece),
                     )
                 )
     return tuple(rows)
+
+
+def _drilled(piece: Piece) -> tuple[str, ...]:
+    marks = notch_marks(piece, cut_line(piece))
+    return tuple(mark.notch.name for mark in marks if mark.hole is not None)
 
 
 def grain_words(piece: Piece) -> str:
@@ -163,6 +177,8 @@ def cutting_list_lines(
         if mine:
             lines += ["", f"{material.upper()}: {material_words(material, unit)}"]
             lines += [f"  {row.title}: {row.how}; {_grain_and_size(row, unit)}" for row in mine]
+    if any(row.drilled for row in rows):
+        lines += ["", DRILLED]
     if lays is not None and (lays.lays or lays.problems):
         lines += ["", "WHAT TO BUY", *_to_buy(lays, one_way, unit)]
     return lines
@@ -179,7 +195,8 @@ def material_words(material: Material, unit: LengthUnit) -> str:
 
 def _grain_and_size(row: ListedPiece, unit: LengthUnit) -> str:
     size = f"{format_length(row.across, unit)} across, {format_length(row.along, unit)} along it"
-    return f"grain {row.grain}; the piece is {size}{', half' if row.on_fold else ''}"
+    holes = f"; drill hole: {', '.join(row.drilled)}" if row.drilled else ""
+    return f"grain {row.grain}; the piece is {size}{', half' if row.on_fold else ''}{holes}"
 
 
 def _to_buy(lays: Lays, one_way: Lays | None, unit: LengthUnit) -> Iterator[str]:

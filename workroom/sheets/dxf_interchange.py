@@ -26,7 +26,7 @@ import numpy as np
 from ezdxf import addons
 
 from drafting.curves import Curve
-from drafting.cutting import CutLine, cut_line, notch_marks, smooth_parts
+from drafting.cutting import CutLine, cut_line, drill_holes, notch_marks, smooth_parts
 from drafting.errors import DraftError
 from drafting.labelling import lettered
 from drafting.lettering import one_line
@@ -116,8 +116,8 @@ def _fill(block: Any, name: str, piece: Piece, sheet: SheetContent, size: str = 
     for notch in notch_marks(piece, cut):
         for snip in notch.strokes:
             block.add_point(at_mm(snip.start), dxfattribs=_on(Ink.NOTCH))
-    for drill in piece.drills:
-        block.add_point(at_mm(drill.at), dxfattribs=_on(Ink.DRILL))
+    for hole in drill_holes(piece, cut):
+        block.add_point(at_mm(hole), dxfattribs=_on(Ink.DRILL))
     _piece_text(block, name, piece, sheet, size)
 
 
