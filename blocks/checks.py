@@ -326,23 +326,26 @@ def _toile(draft: BodiceDraft) -> Check:
 
 
 def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
-    """What a maker should know of a style neckline; matters of taste but never hidden."""
+    """What a maker should know of a style neckline: one longer than the neck is what was asked for,
+    a shorter one is to be looked at."""
     fit, title = draft.fit, shapes()[draft.frame.shape].title
     much = whole - fit.toiled
-    ways = "longer by design" if much >= 0.0 else "shorter than the fitted one"
-    advice = f"{length(abs(much), places=2)} {ways.split()[0]} than the fitted neckline; "
-    advice += "the collar is drafted to it."
-    if much < 0.0:
-        advice += " Look on the toile whether it presses on the neck: lower or widen it if so."
+    longer = much >= 0.0
+    ways = "longer by design" if longer else "shorter than the fitted one"
+    advice = (
+        f"{length(-much, places=2)} shorter than the fitted neckline. Look on the toile whether it "
+        "presses on the neck: lower or widen it if so."
+    )
     checks = [
         Check(
             f"style neckline, {ways}",
             whole,
             fit.toiled,
             0.0,
-            Verdict.NOTE,
-            advice,
+            Verdict.PASS if longer else Verdict.NOTE,
+            "" if longer else advice,
             where="whole neckline",
+            least=True,
         )
     ]
     if fit.inside > INSIDE_MOST:

@@ -3,6 +3,7 @@ shape, used on screen, on paper, in files and in tests."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -77,6 +78,12 @@ def at_least(
     verdict = Verdict.PASS if good else Verdict.FAIL
     advice = "" if good else advice
     return Check(name, measured, least, 0.0, verdict, advice, where, unit, source, least=True)
+
+
+def heaviest_first(checks: Iterable[Check]) -> list[Check]:
+    """Failed ones first, then those to look at, then the rest."""
+    rank = {Verdict.FAIL: 0, Verdict.NOTE: 1, Verdict.PASS: 2}
+    return sorted(checks, key=lambda check: rank[check.verdict])
 
 
 def failed(checks: tuple[Check, ...]) -> tuple[Check, ...]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from math import degrees
-from typing import TextIO
+from typing import Any, TextIO
 
 from blocks.body import Body
 from blocks.measures import measurements
-from drafting.checks import Check, Verdict
+from drafting.checks import Check, Verdict, heaviest_first
 from drafting.sentences import written
 from drafting.units import CM_PER_INCH, SMALL_INCHES, LengthUnit, format_length, format_small
 from workroom.order import Order
@@ -26,12 +27,15 @@ def show_order(order: Order, stream: TextIO | None = None) -> None:
 
 
 def plain_lines(order: Order) -> list[str]:
-    """The account as plain lines: head, unusual, estimated, neckline, checks."""
+    """The account as plain lines: head, what failed or is to be looked at, remarks, neckline, and
+    last what passed."""
     unit = order.card.unit
-    lines = [_head(order), *_remarks(order)]
-    lines += [f"neckline: {line}" for line in neckline_lines(order)]
-    lines += [f"{check.verdict}: {check_line(check, unit)}" for check in order.checks]
+    told = [f"{one.verdict}: {check_line(one, unit)}" for one in heaviest_first(order.checks)]
     passed = sum(check.verdict is Verdict.PASS for check in order.checks)
+    look_at = len(told) - passed
+    lines = [_head(order), *told[:look_at], *_remarks(order)]
+    lines += [f"neckline: {line}" for line in neckline_lines(order)]
+    lines += told[look_at:]
     lines.append(
         f"{len(order.checks)} checks: {passed} passed, {len(order.failed)} failed, "
         f"{len(order.checks) - passed - len(order.failed)} noted"
@@ -129,7 +133,7 @@ def _head(order: Order) -> str:
 def _remarks(order: Order) -> list[str]:
     lines = [f"{found.severity}: {found.sentence(order.card.unit)}" for found in order.unusual]
     lines += [f"estimated: {line}" for line in estimated_lines(order)]
-    return lines + [f"note: {written(note, order.card.unit)}" for note in order.notes]
+    return lines + [f"to know: {written(note, order.card.unit)}" for note in order.notes]
 
 
 def estimated_lines(order: Order) -> list[str]:
@@ -155,18 +159,31 @@ def _show_tables(order: Order, out: TextIO) -> None:
     from rich.table import Table
 
     console = Console(file=out)
-    unit = order.card.unit
+    checks = heaviest_first(order.checks)
+    passed = [check for check in checks if check.verdict is Verdict.PASS]
     console.print(f"[bold]{escape(_head(order))}[/bold]")
+    if look_at := checks[: len(checks) - len(passed)]:
+        console.print(_check_table("Not passed, or to look at", look_at, order.card.unit))
     for line in _remarks(order):
         console.print(f"  {escape(line)}", highlight=False)
     neck = Table(title="Neckline and neck", title_justify="left", show_header=False, box=None)
     for line in neckline_lines(order):
         neck.add_row(escape(line))
     console.print(neck)
-    table = Table(title="Checks", title_justify="left")
+    title = f"Passed: {len(passed)} of {len(checks)}"
+    console.print(_check_table(title, passed, order.card.unit))
+    if order.stamp:
+        console.print(f"[bold red]{escape(order.stamp)}[/bold red]")
+
+
+def _check_table(title: str, checks: Sequence[Check], unit: LengthUnit) -> Any:
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left")
     for heading in ("check", "measured", "wanted", "verdict"):
         table.add_column(heading, justify="right" if heading in ("measured", "wanted") else "left")
-    for check in order.checks:
+    for check in checks:
         name = f"{check.name} ({check.where})" if check.where else f"{check.name}"
         near = difference(check, unit)
         name += f", {near}" if near else ""
@@ -177,6 +194,4 @@ def _show_tables(order: Order, out: TextIO) -> None:
             wanted(check, unit),
             f"[{_STYLE[check.verdict]}]{check.verdict}[/]",
         )
-    console.print(table)
-    if order.stamp:
-        console.print(f"[bold red]{escape(order.stamp)}[/bold red]")
+    return table

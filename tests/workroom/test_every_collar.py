@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -101,3 +102,12 @@ def test_every_card_gives_the_full_folder(card: object) -> None:
     files = papers(make_order(open_card(card)))  # type: ignore[arg-type]
     assert {name.rsplit(".", 1)[1] for name in files} >= {"dxf", "pdf", "svg", "png", "txt", "json"}
     assert all(len(data) > 500 for data in files.values())
+
+
+@pytest.mark.parametrize("path", sorted((data_folder() / "clients").glob("*.toml")), ids=str)
+def test_an_ordinary_client_has_nothing_to_look_at(path: Path) -> None:
+    """Defaults that a cutter would choose, and readings that agree."""
+    order = make_order(open_card(path))
+
+    assert [check.name for check in order.checks if check.verdict is not Verdict.PASS] == []
+    assert order.unusual == ()

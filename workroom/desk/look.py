@@ -17,7 +17,7 @@ from blocks.neckline import Neckline
 from blocks.plausibility import Unusual, find_unusual
 from collars.parameters import settled
 from collars.registry import COLLARS
-from drafting.checks import Verdict
+from drafting.checks import Verdict, heaviest_first
 from drafting.errors import CardError, NeckarcError, Problem
 from drafting.library import read_data
 from drafting.parameters import read_quantity, within
@@ -225,7 +225,6 @@ def _neck(order: Order, unit: LengthUnit) -> dict[str, Any]:
 
 def _checks(order: Order, unit: LengthUnit) -> list[dict[str, Any]]:
     """Failed ones first, then those to look at, then the rest."""
-    rank = {Verdict.FAIL: 0, Verdict.NOTE: 1, Verdict.PASS: 2}
     return [
         {
             "name": written(check.name, unit),
@@ -240,7 +239,7 @@ def _checks(order: Order, unit: LengthUnit) -> list[dict[str, Any]]:
             "advice": written(check.advice, unit),
             "source": written(check.source, unit),
         }
-        for check in sorted(order.checks, key=lambda check: rank[check.verdict])
+        for check in heaviest_first(order.checks)
     ]
 
 
