@@ -202,6 +202,7 @@ def _cut_on(front: Piece, shape: FacingShape) -> Faced:
         if notch.edge != fold_at
     ]
     notches += [Notch("fold", fold_at, 0.0), Notch("fold", fold_at + more + 1, 0.0)]
+    notches.append(Notch("centre front", fold_at + more, 0.0))  # on the facing's own neck edge
     grown = replace(
         front,
         edges=tuple(edges),

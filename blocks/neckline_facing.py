@@ -1,4 +1,5 @@
-"""Facings for a neckline without a collar: strips of one width along the made-up neckline.
+"""Facings for a neckline: strips of one width along the made-up neckline, front and back where
+there is no collar, the back alone between the front facings of a collar that is faced.
 
 Traced on the sewn pieces: a dart that opens into the neckline or the shoulder is folded shut first.
 Each outer edge is parallel to the neckline, turns its corners sharp, ends on the shoulder as far
@@ -8,6 +9,7 @@ from the neck on both pieces, and runs out to the fold or the front edge. Centim
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import sin
 
 import numpy as np
@@ -22,6 +24,7 @@ from drafting.errors import DraftError, Problem
 from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, Seam, Stretch, ring
 from drafting.points import Point
 from drafting.sentences import length, span
+from drafting.tolerances import SAME_POINT
 
 BACK_FACING, FRONT_FACING = "BACK-FACING", "FRONT-FACING"
 #: Usual widths; common practice. Beyond the wider range a facing rolls out or shows through.
@@ -59,12 +62,51 @@ def neckline_facings(
     facings = tuple(
         _facing(half, width, along, code, title)
         for half, code, title in (
-            (halves[0], BACK_FACING, "Back neckline facing"),
-            (halves[1], FRONT_FACING, "Front neckline facing"),
+            (halves[0], BACK_FACING, "Back neck facing"),
+            (halves[1], FRONT_FACING, "Front neck facing"),
         )
     )
-    seams = _seams(back, front, halves)
+    seams = (*_seams(back, front, halves), *_centre_seam(facings[0]))
     return facings, seams, facing_checks((back, front, *facings), seams, facings, width)
+
+
+def back_neck_facing(back: Piece, front_facing: Piece) -> tuple[Piece, tuple[Seam, ...]]:
+    """The facing of the back neck between two front facings that reach the shoulder, and its seams
+    to them: as wide as they are there, their inner edges running on into its outer one, on the
+    fold where the back's centre is straight so far down, interfaced as they are.
+
+    Raises :class:`DraftError` when the back has no plain neckline or no room for it.
+    """
+    half = sewn_neckline(back)
+    along = front_facing.length(EdgeName.SHOULDER)
+    width = along * sin(half.at_shoulder)
+    _check_room((half,), along, width)
+    reach = half.down.at_length(width)
+    straight = half.down.start.to(reach) > width - SAME_POINT
+    facing = _facing(
+        half,
+        width,
+        along,
+        BACK_FACING,
+        "Back neck facing",
+        on_fold=half.down_edge.on_fold or straight,
+        square=True,
+    )
+    if not front_facing.cut.interfacing:
+        facing = replace(facing, cut=replace(facing.cut, interfacing=0))
+    shoulders = Seam(
+        "facing shoulders",
+        Stretch(BACK_FACING, EdgeName.SHOULDER),
+        Stretch(front_facing.code, EdgeName.SHOULDER),
+    )
+    sewn = (shoulders, *_centre_seam(facing))
+    return replace(facing, notes=("Neaten or bind the outer edge.",)), sewn
+
+
+def _centre_seam(facing: Piece) -> tuple[Seam, ...]:
+    """The seam at centre back of a back facing that is not on the fold."""
+    centre = Stretch(facing.code, EdgeName.CENTRE_BACK)
+    return () if facing.cut.on_fold else (Seam("back neck facing, centre back", centre, centre),)
 
 
 def _check_room(halves: Sequence[SewnNeckline], along: float, width: float) -> None:
@@ -103,11 +145,20 @@ def _up_to(most: float) -> str:
     return span(low, most) if most >= low else "none here: there is no room"
 
 
-def _facing(half: SewnNeckline, width: float, along: float, code: str, title: str) -> Piece:
+def _facing(
+    half: SewnNeckline,
+    width: float,
+    along: float,
+    code: str,
+    title: str,
+    *,
+    on_fold: bool | None = None,
+    square: bool = False,
+) -> Piece:
     down = half.down.part(0.0, width)
-    outer = ending_at(outer_edge(half, width, along), down.end)
+    outer = ending_at(outer_edge(half, width, along, square=square), down.end)
     shoulder = line(half.neck.start, outer.start)
-    edge = half.down_edge
+    edge = half.down_edge if on_fold is None else replace(half.down_edge, on_fold=on_fold)
     walk = [
         Edge(EdgeName.SHOULDER, shoulder.reversed()),
         Edge(EdgeName.NECKLINE, half.neck),

@@ -33,19 +33,7 @@ def facing_checks(
         )
         for seam in seams
     ]
-    back, front = facings
-    checks.append(
-        within(
-            "facing edge, shoulders together",
-            degrees(_at_shoulder(back) + _at_shoulder(front)),
-            180.0,
-            degrees(SMOOTH),
-            unit="deg",
-            where="facings, shoulder",
-            advice="Draw the outer edges through in one line.",
-            source="common practice",
-        )
-    )
+    checks.append(shoulders_check(facings))
     for facing in facings:
         checks.append(
             at_least(
@@ -75,6 +63,20 @@ def facing_checks(
                 )
             )
     return tuple(checks)
+
+
+def shoulders_check(facings: Sequence[Piece]) -> Check:
+    """Whether the outer edges of two facings run on into each other at the shoulder."""
+    return within(
+        "facing edge, shoulders together",
+        degrees(sum(_at_shoulder(facing) for facing in facings)),
+        180.0,
+        degrees(SMOOTH),
+        unit="deg",
+        where="facings, shoulder",
+        advice="Draw the outer edges through in one line.",
+        source="common practice",
+    )
 
 
 def _at_shoulder(facing: Piece) -> float:

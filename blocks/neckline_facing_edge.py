@@ -15,12 +15,13 @@ from drafting.tolerances import SAME_POINT, SQUARE
 _STEP = 0.8
 
 
-def outer_edge(half: SewnNeckline, width: float, along: float) -> Curve:
+def outer_edge(half: SewnNeckline, width: float, along: float, *, square: bool = False) -> Curve:
     """A facing's outer edge, shoulder to centre: parallel to the neckline at ``width``, starting
-    ``along`` the shoulder, its corners mitred, square to the fold or front edge."""
+    ``along`` the shoulder in the neckline's direction or ``square`` to it, its corners mitred,
+    square to the fold or front edge."""
     side, end = half.side, half.neck.start + half.out * along
     parts = [_parallel(part, side * width) for part in smooth_parts(half.path)]
-    first, bend = parts[0], half.neck.start_heading
+    first, bend = parts[0], half.inward if square else half.neck.start_heading
     if first.degree == 1:
         parts[0] = line(end, first.end)
     else:
@@ -58,12 +59,11 @@ def _parallel(curve: Curve, distance: float) -> Curve:
 
 def _from_shoulder(half: SewnNeckline, parallel: Curve, end: Point, heading: Point) -> Curve:
     """A parallel drawn to start on the shoulder at ``end``, in the neckline's own direction."""
-    inward = half.out.left if half.side > 0.0 else half.out.right
     clear = 0.35 * half.neck.start.to(end)
     stops = [end]
     for s in np.linspace(0.0, parallel.length, max(round(parallel.length / _STEP), 6) + 1):
         p = parallel.at_length(float(s))
-        if (p - end).dot(inward) > min(clear, 0.5 * parallel.length):
+        if (p - end).dot(half.inward) > min(clear, 0.5 * parallel.length):
             stops.append(p)
     return through(stops, heading, parallel.end_heading)
 

@@ -40,6 +40,11 @@ class SewnNeckline:
         return self.neck if self.top is None else joined([self.neck, self.top])
 
     @property
+    def inward(self) -> Point:
+        """Square to the shoulder, into the cloth (one centimetre)."""
+        return self.out.left if self.side > 0.0 else self.out.right
+
+    @property
     def at_shoulder(self) -> float:
         """Angle of the cloth between neckline and shoulder."""
         return abs(angle_between(self.out, self.neck.start_heading))

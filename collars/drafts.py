@@ -30,7 +30,8 @@ class CollarDraft:
     ``bodice`` holds the bodice pieces that it changes, by code, to take the place of those it was
     drafted on. ``first_button`` is where the topmost button of the front sits when the collar says
     so (a lapel), on the centre front line; ``button_in_stand`` tells that the collar has one
-    itself.
+    itself. ``laid_on`` tells that it is laid on the neckline and its seam wants a facing or a strip
+    over it; ``facing`` is how the front edge is faced when the card leaves that open.
     """
 
     kind: str
@@ -44,6 +45,8 @@ class CollarDraft:
     first_button: Point | None = None
     button_in_stand: bool = False
     leans_on: frozenset[str] = frozenset()
+    laid_on: bool = False
+    facing: str = "cut on"
 
     def __post_init__(self) -> None:
         keep_values(self, "notes")

@@ -29,7 +29,8 @@ class LaidKind:
     laid and its neck edge; ``width`` names the parameter that is its width at centre back;
     ``most_stand`` is how far it may stand at centre back and still be of this kind, with
     ``stand_source``; ``refuse`` lists what of the neckline does not suit it; ``notes`` what the
-    maker should know of it besides."""
+    maker should know of it besides; ``facing`` is how its front edge is faced when nothing else is
+    asked."""
 
     kind: str
     free_edges: Callable[[Laid, NeckEdge, Values], FreeEdges]
@@ -38,6 +39,7 @@ class LaidKind:
     stand_source: str
     refuse: Callable[[Neckline], list[Problem]] = lambda neckline: []
     notes: tuple[str, ...] = ()
+    facing: str = "cut on"
 
 
 def draft_laid(kind: LaidKind, ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
@@ -73,6 +75,8 @@ def draft_laid(kind: LaidKind, ground: Ground, wishes: Mapping[str, float | str]
         checks=collar_checks(neckline, neck, free, pieces, values, standing),
         numbers=known,
         notes=(*notes(neckline, neck, values, standing), *kind.notes),
+        laid_on=True,
+        facing=kind.facing,
     )
 
 

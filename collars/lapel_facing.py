@@ -3,11 +3,15 @@ impossible. Centimetres."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from blocks.neckline_facing import back_neck_facing
+from collars.drafts import Ground
 from collars.lapel_front import LapelFront, foot_run
 from collars.parameters import Values
 from drafting.curves import line, tangent_cubic
-from drafting.errors import Problem
-from drafting.pieces import Edge, EdgeName
+from drafting.errors import DraftError, Problem
+from drafting.pieces import Edge, EdgeName, Piece, Seam
 from drafting.points import Point
 from drafting.sentences import DOWN, length
 
@@ -50,10 +54,22 @@ def facing_inside(front: LapelFront, values: Values) -> tuple[list[Edge], list[E
     ], foot
 
 
+def back_facing(ground: Ground, facing: Piece) -> tuple[Piece, tuple[Seam, ...]]:
+    """The back neck facing that joins both facings at the shoulders. Raises :class:`DraftError`
+    when the back has no room for it."""
+    assert ground.back is not None
+    try:
+        return back_neck_facing(ground.back, facing)
+    except DraftError as error:
+        raise DraftError(
+            [replace(problem, key="collar.facing_shoulder") for problem in error.problems]
+        ) from error
+
+
 def interfaced(values: Values, thin: float = 0.1) -> tuple[bool, bool]:
     """Whether the under layer (front, under collar) and the upper one (facing, upper collar) have
     interfacing; by cloth, both have it up to a thickness ``thin`` (cm)."""
     word = values.word("interfacing")
     if word == "by cloth":
         word = "both" if values.number("cloth_thickness") <= thin else "one"
-    return word != "none", word == "both"
+    return word == "both", word != "none"

@@ -50,6 +50,12 @@ class LapelFront:
         """Length of the shoulder from the side neck point, as far as a dart or its end."""
         return self.piece.edges[self.shoulder].length
 
+    def edge_notches(self, below: float, place: int) -> tuple[Notch, ...]:
+        """The notches of the first ``below`` (cm) of the front edge, for a facing of which that
+        is the edge ``place``."""
+        own = (n for n in self.piece.notches if n.edge == self.first and n.at <= below)
+        return tuple(replace(notch, edge=place) for notch in own)
+
     @property
     def break_range(self) -> tuple[float, float]:
         """How low and how high the break point may lie (y)."""
@@ -161,9 +167,7 @@ def with_lapel(
             place[old] = len(edges)
             edges.append(piece.edges[old])
     kept = [replace(n, edge=place[n.edge]) for n in piece.notches if n.edge in place]
-    kept += [
-        replace(n, edge=start) for n in piece.notches if n.edge == first and n.at <= run[0].length
-    ]
+    kept += front.edge_notches(run[0].length, start)
     changed = replace(
         piece,
         edges=tuple(edges),

@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from math import degrees, pi
 
 from blocks.making_up import BACK, FRONT
+from blocks.neckline_facing import BACK_FACING
+from blocks.neckline_facing_checks import shoulders_check
 from collars.drafts import CollarDraft, Ground
 from collars.fall_limits import SHARPEST
 from collars.gorge import draw_gorge
@@ -23,7 +25,7 @@ from collars.lapel_checks import (
     over_check,
     width_check,
 )
-from collars.lapel_facing import facing_problems
+from collars.lapel_facing import back_facing, facing_problems
 from collars.lapel_front import read_front
 from collars.lapel_words import lapel_notes, lapel_numbers
 from collars.notched_pieces import UNDER, UPPER, collar_piece, facing_piece, front_piece
@@ -68,13 +70,14 @@ def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
     if sharp := _too_sharp(facing, upper):
         raise DraftError(sharp)
     refuse_crossing((changed, facing, upper, under), "collar.lapel_width")
+    behind, joined_facings = back_facing(ground, facing)
     lies = lie_check(gorge.outer, roll, front, neckline, f"{UPPER}, outer edge")
     return CollarDraft(
         kind=KIND,
         title=collar_sheet(KIND).title,
-        pieces=(facing, upper, under),
+        pieces=(facing, behind, upper, under),
         bodice={FRONT: changed},
-        seams=_seams(changed, facing, upper, under, values),
+        seams=(*_seams(changed, facing, upper, under, values), *joined_facings),
         checks=(
             *(neck_check(p, neckline, values.number("neck_ease")) for p in (upper, under)),
             *_gorge_checks(changed, facing, upper, under),
@@ -84,6 +87,7 @@ def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
             width_check(facing, roll, EdgeName.LAPEL_EDGE, values.number("lapel_width")),
             *_notch_checks(facing, upper, values),
             over_check(facing, roll, front, EdgeName.LAPEL_EDGE),
+            shoulders_check((behind, facing)),
         ),
         numbers=lapel_numbers(roll, values)
         | {
@@ -193,7 +197,12 @@ def _seams(
     )
     return (
         Seam("under collar to back neckline", Stretch(UNDER, EdgeName.NECK_SEAM), back, ease),
-        Seam("upper collar to back neckline", Stretch(UPPER, EdgeName.NECK_SEAM), back, ease),
+        Seam(
+            "upper collar to back neck facing",
+            Stretch(UPPER, EdgeName.NECK_SEAM),
+            Stretch(BACK_FACING, EdgeName.NECKLINE),
+            ease,
+        ),
         *gorges,
         *twin_seams(under, (EdgeName.CENTRE_BACK,)),
         *layers,

@@ -58,7 +58,10 @@ def facing_piece(front: LapelFront, gorge: Gorge, values: Values) -> Piece:
         edges=edges,
         cut=CutPlan(cloth=2, interfacing=2 if upper else 0, mirrored_pair=True),
         grain=(Point(x, front.edge.start.y + 2.0), Point(x, roll.break_at.y + 4.0)),
-        notches=_lapel_notches(gorge, len(foot)),
+        notches=(
+            *front.edge_notches(gorge.roll.below, len(foot)),
+            *_lapel_notches(gorge, len(foot)),
+        ),
         marks=_lapel_marks(gorge),
         label_at=roll.break_at.towards(gorge.crosses, 0.6) + roll.up.right * 0.5,
     )

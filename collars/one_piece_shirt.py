@@ -100,6 +100,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         ),
         numbers=known,
         notes=notes(neckline, known),
+        laid_on=True,
     )
 
 

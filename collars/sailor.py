@@ -105,6 +105,7 @@ _SAILOR = LaidKind(
     most_stand=1.0,
     stand_source=f"viene.ru, chapter on collars: flat is under {length(1.0, places=0)}",
     refuse=_refuse,
+    facing="separate",  # shaped to the V, which a fold along the front edge does not follow
     notes=(
         "A tie or ribbon at the neck has no place on children's wear: EN 14682 allows none with "
         "free ends there; sew a bow flat instead.",

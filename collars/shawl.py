@@ -13,6 +13,8 @@ from math import degrees
 import numpy as np
 
 from blocks.making_up import BACK, FRONT
+from blocks.neckline_facing import BACK_FACING
+from blocks.neckline_facing_checks import shoulders_check
 from collars.drafts import CollarDraft, Ground
 from collars.lapel_checks import (
     FACING,
@@ -25,7 +27,7 @@ from collars.lapel_checks import (
     over_check,
     width_check,
 )
-from collars.lapel_facing import facing_inside, facing_problems, interfaced
+from collars.lapel_facing import back_facing, facing_inside, facing_problems, interfaced
 from collars.lapel_front import LapelFront, read_front, with_lapel
 from collars.lapel_words import lapel_notes, lapel_numbers
 from collars.outlines import grain_inside, refuse_crossing
@@ -81,14 +83,15 @@ def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
     changed = _front(front, roll, under, values)
     facing = _facing(front, roll, outer, values)
     refuse_crossing((changed, facing), "collar.lapel_width")
+    behind, joined_facings = back_facing(ground, facing)
     neckline = ground.neckline
     lies = lie_check(outer, roll, front, neckline, f"{FACING}, outer edge")
     return CollarDraft(
         kind=KIND,
         title=collar_sheet(KIND).title,
-        pieces=(facing,),
+        pieces=(facing, behind),
         bodice={FRONT: changed},
-        seams=_seams(changed, facing, values),
+        seams=(*_seams(changed, facing, values), *joined_facings),
         checks=(
             *(neck_check(p, neckline, values.number("neck_ease")) for p in (changed, facing)),
             *front_checks(changed, roll, values),
@@ -97,6 +100,7 @@ def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
             width_check(facing, roll, EdgeName.OUTER_EDGE, values.number("lapel_width")),
             over_check(facing, roll, front, EdgeName.OUTER_EDGE),
             _fair_check(facing),
+            shoulders_check((behind, facing)),
         ),
         numbers=lapel_numbers(roll, values) | {"outer_edge": outer.length},
         notes=lapel_notes(roll, values, grown_on=True),
@@ -174,7 +178,7 @@ def _facing(front: LapelFront, roll: RollLine, outer: Curve, values: Values) -> 
         edges=tuple(edges),
         cut=CutPlan(cloth=2, interfacing=2 if upper else 0, mirrored_pair=True),
         grain=(Point(x, front.edge.start.y + 2.0), Point(x, roll.break_at.y + 4.0)),
-        notches=_notches(roll, outer, len(foot)),
+        notches=(*front.edge_notches(roll.below, len(foot)), *_notches(roll, outer, len(foot))),
         marks=_marks(roll),
         label_at=roll.break_at.towards(roll.top, 0.5) + roll.up.right * 0.5,
     )
@@ -209,7 +213,12 @@ def _seams(front: Piece, facing: Piece, values: Values) -> tuple[Seam, ...]:
     back = Stretch(BACK, EdgeName.NECKLINE)
     return (
         Seam("collar to back neckline", Stretch(FRONT, EdgeName.NECK_SEAM), back, ease),
-        Seam("upper collar to back neckline", Stretch(FACING, EdgeName.NECK_SEAM), back, ease),
+        Seam(
+            "upper collar to back neck facing",
+            Stretch(FACING, EdgeName.NECK_SEAM),
+            Stretch(BACK_FACING, EdgeName.NECKLINE),
+            ease,
+        ),
         *twin_seams(front, (EdgeName.CENTRE_BACK,)),
         *twin_seams(facing, (EdgeName.CENTRE_BACK,)),
         Seam(

@@ -7,12 +7,15 @@ says why it could not. Centimetres.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
+from blocks.bias_strip import bias_strip
 from blocks.buttonholes import Buttoned, with_buttonholes
-from blocks.facing import Faced, faced_front
-from blocks.neckline_facing import neckline_facings
+from blocks.facing import FACING, Faced, faced_front
+from blocks.neckline_facing import back_neck_facing, neckline_facings
+from blocks.neckline_facing_checks import shoulders_check
 from collars.drafts import CollarDraft
 from drafting.checks import Check
 from drafting.errors import DraftError
@@ -76,8 +79,44 @@ def finish(card: Card, back: Piece, front: Piece, collar: CollarDraft | None) ->
     if collar.bodice or any(done.front.named(name) for name in _LAPEL):
         return done  # a lapel has its own facing
     if front.named(EdgeName.FRONT_EDGE):
-        done = done.then(_front_faced(done.front, asked, told))
+        done = done.then(_front_faced(done.front, asked, told, collar.facing))
+    done = done.then(_neck_seam_covered(back, done, collar))
     return done.then(_stand_end_sewn(done.front, collar))
+
+
+def _neck_seam_covered(back: Piece, done: Finished, collar: CollarDraft) -> Finished:
+    """What goes over the neck seam of a collar that is laid on: a back neck facing between front
+    facings that reach the shoulder, else a bias strip. A stand holds the seam inside; there a
+    facing's end is caught at the shoulder."""
+    front = done.front
+    facing = next((piece for piece in done.pieces if piece.code == FACING), None)
+    faced = 0.0
+    shoulder: tuple[Seam, ...] = ()
+    if facing is not None:
+        faced = facing.length(EdgeName.NECKLINE)
+        if facing.named(EdgeName.SHOULDER):
+            if collar.laid_on:
+                try:
+                    behind, sewn = back_neck_facing(back, facing)
+                except DraftError:
+                    pass  # no room for it: the strip covers the back neck
+                else:
+                    neck = (
+                        Stretch(behind.code, EdgeName.NECKLINE),
+                        Stretch(back.code, EdgeName.NECKLINE),
+                    )
+                    over = Seam("back neck facing to neckline", *neck)
+                    checks = (shoulders_check((behind, facing)),)
+                    return Finished(front, (behind,), (*sewn, over), checks)
+            at = facing.length(EdgeName.SHOULDER)
+            end = Stretch(front.code, EdgeName.SHOULDER, end=at)
+            shoulder = (Seam("front facing, shoulder", Stretch(FACING, EdgeName.SHOULDER), end),)
+    elif front.named(EdgeName.NECK_SEAM):
+        faced = front.named(EdgeName.NECK_SEAM)[0].length
+    if not collar.laid_on:
+        return Finished(front, seams=shoulder)
+    strip, sewn = bias_strip(back, front, faced)
+    return Finished(front, (strip,), (*shoulder, *sewn))
 
 
 def _stand_end_sewn(front: Piece, collar: CollarDraft) -> Finished:
@@ -143,15 +182,22 @@ def _buttoned(
     )
 
 
-def _front_faced(front: Piece, asked: Mapping[str, Any], told: Mapping[str, Any]) -> Finished:
-    kind = asked["facing"] or "cut on"
+def _front_faced(
+    front: Piece, asked: Mapping[str, Any], told: Mapping[str, Any], usual: str
+) -> Finished:
+    """The front edge faced as asked, else as is ``usual``, else cut on."""
 
-    def work() -> Finished:
+    def work(kind: str) -> Finished:
         at_shoulder = told.get("facing_at_shoulder") if kind == "separate" else None
         made = _faced(front, kind, at_shoulder, told.get("facing_at_hem"))
         return Finished(made.front, made.pieces, made.seams, made.checks, made.notes)
 
-    return _either(front, work, "facing" in told, "No facing is drafted for the front edge")
+    if asked["facing"] is None and usual != "cut on":
+        with suppress(DraftError):
+            return work(usual)
+    kind = asked["facing"] or "cut on"
+    said = "No facing is drafted for the front edge"
+    return _either(front, lambda: work(kind), "facing" in told, said)
 
 
 def _neckline_faced(

@@ -123,16 +123,19 @@ def test_front_and_facing_as_cut() -> None:
     assert roll.end.to(front.named(EdgeName.CENTRE_BACK)[0].curve.end) == pytest.approx(3.0)
 
 
-def test_interfacing_follows_the_cloth() -> None:
+def test_the_facings_are_interfaced_and_the_whole_front_only_when_it_is_asked_for() -> None:
     on = ground()
-    for wishes, under, upper in (
-        ({"cloth": "linen"}, 2, 2),
-        ({"cloth": "suiting"}, 2, 0),
-        ({"interfacing": "none"}, 0, 0),
+    for wishes, front, facings in (
+        ({}, 0, (2, 1)),
+        ({"cloth": "coating"}, 0, (2, 1)),
+        ({"interfacing": "both"}, 2, (2, 1)),
+        ({"cloth": "linen", "interfacing": "by cloth"}, 2, (2, 1)),
+        ({"cloth": "suiting", "interfacing": "by cloth"}, 0, (2, 1)),
+        ({"interfacing": "none"}, 0, (0, 0)),
     ):
         collar = draft(KIND, on, **wishes)
-        assert collar.bodice[FRONT].cut.interfacing == under
-        assert collar.pieces[0].cut.interfacing == upper
+        assert collar.bodice[FRONT].cut.interfacing == front
+        assert tuple(piece.cut.interfacing for piece in collar.pieces) == facings
 
 
 def test_the_first_button_sits_below_the_break_on_centre_front() -> None:

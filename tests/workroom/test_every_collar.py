@@ -16,7 +16,8 @@ from drafting.checks import Verdict
 from drafting.cutting import cut_line
 from drafting.errors import DraftError
 from drafting.library import data_folder
-from drafting.pieces import seam_mismatch
+from drafting.pieces import EdgeName, Piece, Stretch, seam_mismatch, stretch_places
+from drafting.sewn_edges import loose_edges
 from tests.strategies import bodies
 from workroom.making import order_of_making
 from workroom.order import Order, make_order, open_card, read_card_text
@@ -35,6 +36,7 @@ GARMENTS = (
     '[garment.darts]\nbust = "side"\n',
     '[garment.length]\nto = "hip"\n[garment.ease]\nnamed = "easy"\n',
     '[garment.darts]\nbust = "waist"\nback = "ease"\n[garment.finish]\nfacing = "separate"\n',
+    '[garment.finish]\nfacing = "none"\n',
 )
 
 
@@ -56,6 +58,48 @@ def assert_sound(order: Order) -> None:
             assert -1e-6 <= notch.at <= piece.edges[notch.edge].length + 1e-6
     for seam in order.seams:
         assert abs(seam_mismatch(order.pieces, seam)) < 1e-3, seam.name
+    unfaced = any("No facing is drafted" in note for note in order.notes)
+    unfaced |= order.card.garment.asked.get("finish", {}).get("facing") == "none"
+    loose = loose_edges(order.pieces, order.seams)
+    assert all(unfaced and edge.edge in _OF_A_FACING for edge in loose), loose
+    assert_notches_meet(order)
+
+
+#: What stays to be neatened where no facing is wanted, or none could be drafted, as a note says.
+_OF_A_FACING = (EdgeName.FRONT_EDGE, EdgeName.BUTTON_STAND_END, EdgeName.NECKLINE)
+
+
+Notches = list[tuple[str, float, float]]
+
+
+def assert_notches_meet(order: Order) -> None:
+    """A notch inside one side of a seam has its fellow on the other, as far along it but for what
+    is eased between them."""
+    by_code = {piece.code: piece for piece in order.pieces}
+    for seam in order.seams:
+        if seam.first == seam.second:
+            continue
+        one, other = (_notches_along(by_code[s.piece], s) for s in (seam.first, seam.second))
+        back = [(name, 1.0 - share, length) for name, share, length in reversed(other)]
+        assert any(_fellows(one, way, abs(seam.ease) + 0.01) for way in (other, back)), seam
+
+
+def _fellows(one: Notches, other: Notches, ease: float) -> bool:
+    return [name for name, _, _ in one] == [name for name, _, _ in other] and all(
+        abs(here - there) * length < ease
+        for (_, here, length), (_, there, _) in zip(one, other, strict=True)
+    )
+
+
+def _notches_along(piece: Piece, side: Stretch) -> Notches:
+    """The notches between the ends of a stretch: name, share of its length, and that length."""
+    done, found = 0.0, []
+    for place in stretch_places(piece, side):
+        found += [(n.name, done + n.at - side.start) for n in piece.notches if n.edge == place]
+        done += piece.edges[place].length
+    length = (done if side.end is None else side.end) - side.start
+    found.sort(key=lambda notch: notch[1])
+    return [(n, at / length, length) for n, at in found if 0.01 < at < length - 0.01]
 
 
 @pytest.mark.parametrize("kind", ["none", *COLLARS])

@@ -10,6 +10,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import degrees, pi
 
+import numpy as np
+import shapely
+
 from drafting.cloth_shapes import cloth_shape
 from drafting.curves import Curve
 from drafting.cutting import cut_line, notch_marks
@@ -17,7 +20,7 @@ from drafting.drawing import Ink, Labels
 from drafting.lettering import shortened, text_width
 from drafting.pens import Pen
 from drafting.pieces import EdgeName, MarkKind, Piece
-from drafting.points import Point
+from drafting.points import FloatArray, Point
 from drafting.tolerances import SAME_POINT
 from drafting.units import LengthUnit, format_cloth, format_length
 from workroom.sheets.cloth import Material, cloth_book
@@ -38,14 +41,17 @@ DRILLED = (
     "Drill hole: no snip can mark an inward corner. The hole is in the seam allowance, just short "
     "of the corner: staystitch round the corner, then clip to the hole."
 )
+#: A shape that fills so much of the oblong round it is one.
+_OBLONG = 0.999
 
 
 @dataclass(frozen=True, slots=True)
 class ListedPiece:
     """One row: a piece and one material. ``across`` and ``along`` the grain (cm) is the size of
-    the paper piece for it, half of it when ``on_fold``. ``opened``: drafted on a fold that cannot
-    lie on the cloth's, because it does not run along the grain. ``drilled`` are the notches that
-    are marked with a drill hole."""
+    the paper piece for it, half of it when ``on_fold``; a ``strip`` that slants to the grain is
+    told by its own length and width instead. ``opened``: drafted on a fold that cannot lie on the
+    cloth's, because it does not run along the grain. ``drilled`` are the notches that are marked
+    with a drill hole."""
 
     code: str
     title: str
@@ -58,6 +64,7 @@ class ListedPiece:
     across: float
     along: float
     drilled: tuple[str, ...] = ()
+    strip: tuple[float, float] | None = None
 
     @property
     def how(self) -> str:
@@ -101,6 +108,7 @@ def cutting_list(pieces: Iterable[Piece]) -> tuple[ListedPiece, ...]:
                         across=across,
                         along=along,
                         drilled=() if material is Material.INTERFACING else _drilled(piece),
+                        strip=_strip(outline),
                     )
                 )
     return tuple(rows)
@@ -109,6 +117,17 @@ def cutting_list(pieces: Iterable[Piece]) -> tuple[ListedPiece, ...]:
 def _drilled(piece: Piece) -> tuple[str, ...]:
     marks = notch_marks(piece, cut_line(piece))
     return tuple(mark.notch.name for mark in marks if mark.hole is not None)
+
+
+def _strip(outline: FloatArray) -> tuple[float, float] | None:
+    """Length and width of an oblong that does not lie along the axes, ``None`` for other shapes."""
+    area = shapely.Polygon(outline)
+    around = area.minimum_rotated_rectangle
+    if area.area < _OBLONG * around.area or around.area > _OBLONG * area.envelope.area:
+        return None
+    corners = np.array(around.exterior.coords)
+    length, width = sorted(np.hypot(*np.diff(corners[:3], axis=0).T), reverse=True)
+    return float(length), float(width)
 
 
 def grain_words(piece: Piece) -> str:
@@ -194,6 +213,9 @@ def material_words(material: Material, unit: LengthUnit) -> str:
 
 
 def _grain_and_size(row: ListedPiece, unit: LengthUnit) -> str:
+    if row.strip is not None:
+        length, width = (format_length(size, unit) for size in row.strip)
+        return f"grain {row.grain}; a strip {length} long and {width} wide"
     size = f"{format_length(row.across, unit)} across, {format_length(row.along, unit)} along it"
     holes = f"; drill hole: {', '.join(row.drilled)}" if row.drilled else ""
     return f"grain {row.grain}; the piece is {size}{', half' if row.on_fold else ''}{holes}"
@@ -287,7 +309,8 @@ def _table(rows: Sequence[ListedPiece], unit: LengthUnit) -> list[tuple[str, ...
         if mine:
             table += [("",), (f"{material.capitalize()}: {material_words(material, unit)}",)]
         for row in mine:
-            size = f"{format_length(row.across, unit)} × {format_length(row.along, unit)}"
+            sizes = row.strip or (row.across, row.along)
+            size = " × ".join(format_length(side, unit) for side in sizes)
             table.append(
                 (shortened(row.title, _LONGEST), row.how, f"grain {row.grain}", size),
             )
