@@ -293,10 +293,15 @@ def stretch_length(pieces: Iterable[Piece], stretch: Stretch) -> float:
     raise KeyError(f"there is no piece {stretch.piece}")
 
 
+def places_named(piece: Piece, name: EdgeName) -> tuple[int, ...]:
+    """The places in the ring of the edges of a name."""
+    return tuple(k for k, edge in enumerate(piece.edges) if edge.name is name)
+
+
 def stretch_places(piece: Piece, stretch: Stretch) -> tuple[int, ...]:
     """The places in the ring of the edges a stretch runs over. Raises ``KeyError`` when there are
     none."""
-    places = tuple(k for k, edge in enumerate(piece.edges) if edge.name is stretch.edge)
+    places = places_named(piece, stretch.edge)
     if not places:
         raise KeyError(f"{piece.code} has no {stretch.edge}")
     if stretch.index is None:

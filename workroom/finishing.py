@@ -20,7 +20,7 @@ from collars.drafts import CollarDraft
 from drafting.checks import Check
 from drafting.errors import DraftError
 from drafting.kept import kept_alike
-from drafting.pieces import EdgeName, Piece, Seam, Stretch, stretch_length
+from drafting.pieces import EdgeName, Piece, Seam, Stretch, places_named, stretch_length
 from drafting.points import Point
 from drafting.sentences import keep_values, length
 from drafting.sewn_edges import carried_on
@@ -86,37 +86,28 @@ def finish(card: Card, back: Piece, front: Piece, collar: CollarDraft | None) ->
 
 def _neck_seam_covered(back: Piece, done: Finished, collar: CollarDraft) -> Finished:
     """What goes over the neck seam of a collar that is laid on: a back neck facing between front
-    facings that reach the shoulder, else a bias strip. A stand holds the seam inside; there a
-    facing's end is caught at the shoulder."""
+    facings that reach the shoulder, else a bias strip. A stand holds the seam inside."""
     front = done.front
+    if not collar.laid_on:
+        return Finished(front)
+    faced: float | None = None
     facing = next((piece for piece in done.pieces if piece.code == FACING), None)
-    faced = 0.0
-    shoulder: tuple[Seam, ...] = ()
+    if facing is not None and facing.named(EdgeName.SHOULDER):
+        with suppress(DraftError):  # no room for it: the strip covers the back neck
+            behind, sewn = back_neck_facing(back, facing)
+            over = Seam(
+                "back neck facing to neckline",
+                Stretch(behind.code, EdgeName.NECKLINE),
+                Stretch(back.code, EdgeName.NECKLINE),
+            )
+            checks = (shoulders_check((behind, facing)),)
+            return Finished(front, (behind,), (*sewn, over), checks)
     if facing is not None:
         faced = facing.length(EdgeName.NECKLINE)
-        if facing.named(EdgeName.SHOULDER):
-            if collar.laid_on:
-                try:
-                    behind, sewn = back_neck_facing(back, facing)
-                except DraftError:
-                    pass  # no room for it: the strip covers the back neck
-                else:
-                    neck = (
-                        Stretch(behind.code, EdgeName.NECKLINE),
-                        Stretch(back.code, EdgeName.NECKLINE),
-                    )
-                    over = Seam("back neck facing to neckline", *neck)
-                    checks = (shoulders_check((behind, facing)),)
-                    return Finished(front, (behind,), (*sewn, over), checks)
-            at = facing.length(EdgeName.SHOULDER)
-            end = Stretch(front.code, EdgeName.SHOULDER, end=at)
-            shoulder = (Seam("front facing, shoulder", Stretch(FACING, EdgeName.SHOULDER), end),)
     elif front.named(EdgeName.NECK_SEAM):
         faced = front.named(EdgeName.NECK_SEAM)[0].length
-    if not collar.laid_on:
-        return Finished(front, seams=shoulder)
     strip, sewn = bias_strip(back, front, faced)
-    return Finished(front, (strip,), (*shoulder, *sewn))
+    return Finished(front, (strip,), sewn)
 
 
 def _stand_end_sewn(front: Piece, collar: CollarDraft) -> Finished:
@@ -132,9 +123,7 @@ def _stand_end_sewn(front: Piece, collar: CollarDraft) -> Finished:
     end = Stretch(piece.code, EdgeName.NECK_SEAM, 2)
     top = [
         Stretch(front.code, EdgeName.BUTTON_STAND_END, number)
-        for number, place in enumerate(
-            k for k, edge in enumerate(front.edges) if edge.name is EdgeName.BUTTON_STAND_END
-        )
+        for number, place in enumerate(places_named(front, EdgeName.BUTTON_STAND_END))
         if carried_on(front.edges, place) is EdgeName.NECKLINE
     ]
     width = piece.edges[beyond].length
