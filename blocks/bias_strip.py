@@ -19,34 +19,25 @@ from drafting.pieces import (
     Piece,
     Seam,
     Stretch,
-    places_named,
     stretch_length,
 )
 from drafting.points import Point
-from drafting.sewn_edges import carried_on
 from drafting.tolerances import SAME_POINT
 
 BIAS = "BIAS"
 
 
-def bias_strip(back: Piece, front: Piece, faced: float | None) -> tuple[Piece, tuple[Seam, ...]]:
+def bias_strip(back: Piece, front: Piece, faced: float) -> tuple[Piece, tuple[Seam, ...]]:
     """The strip for the necklines of a back and a front whose facing takes ``faced`` (cm) of it
-    from centre front on, and its seams; ``None`` for a front without a facing, whose button stand
-    the strip runs along too.
+    from centre front on, and its seams.
 
-    Its ends lap over the facings, or are turned in: at the front edge, at centre back where the
-    front is on the fold. Its neck seam has as many edges on either half as it is sewn to.
+    Its ends lap over the facings, or are turned in: at centre front, at centre back where the
+    front is on the fold. Its neck seam has an edge for each edge on either half it is sewn to.
     """
     behind = Stretch(back.code, EdgeName.NECKLINE)
-    before = Stretch(front.code, EdgeName.NECKLINE, start=faced or 0.0)
+    before = Stretch(front.code, EdgeName.NECKLINE, start=faced)
     folded = any(edge.on_fold for edge in front.named(EdgeName.CENTRE_FRONT))
     half = [behind, before] if folded else [before, behind]
-    if faced is None:
-        half[:0] = [
-            Stretch(front.code, EdgeName.BUTTON_STAND_END, number)
-            for number, place in enumerate(places_named(front, EdgeName.BUTTON_STAND_END))
-            if carried_on(front.edges, place) is EdgeName.NECKLINE
-        ]
     half = [side for side in half if stretch_length((back, front), side) > SAME_POINT]
     run = (*half, *reversed(half))
     width = figures("bias_strip")["width"]
@@ -56,17 +47,13 @@ def bias_strip(back: Piece, front: Piece, faced: float | None) -> tuple[Piece, t
     ring_ = (*corners, Point(corners[-1].x, width), Point(0.0, width), corners[0])
     names = (*[EdgeName.NECK_SEAM] * len(run), *[EdgeName.FACING_EDGE] * 3)
     edges = [Edge(name, line(*ends)) for name, ends in zip(names, pairwise(ring_), strict=True)]
-    notches = [
-        Notch("shoulder", k, 0.0)
-        for k in range(1, len(run))
-        if {run[k - 1].edge, run[k].edge} == {EdgeName.NECKLINE} and run[k - 1] != run[k]
-    ]
+    notches = [Notch("shoulder", k, 0.0) for k in range(1, len(run)) if run[k - 1] != run[k]]
     middle = ("centre front", NotchKind.SINGLE) if folded else ("centre back", NotchKind.DOUBLE)
     notches.append(Notch(middle[0], len(half), 0.0, middle[1]))
     centre, reach = Point(corners[len(half)].x, width / 2.0), 0.4 * width
     seams = tuple(
         Seam(
-            f"bias strip to {_WORDS[side.piece == back.code, side.edge]}, "
+            f"bias strip to {'back' if side.piece == back.code else 'front'} neckline, "
             f"{'one' if number < len(half) else 'other'} half",
             Stretch(BIAS, EdgeName.NECK_SEAM, number),
             side,
@@ -84,10 +71,3 @@ def bias_strip(back: Piece, front: Piece, faced: float | None) -> tuple[Piece, t
         label_at=centre + along,
     )
     return piece, seams
-
-
-_WORDS = {
-    (True, EdgeName.NECKLINE): "back neckline",
-    (False, EdgeName.NECKLINE): "front neckline",
-    (False, EdgeName.BUTTON_STAND_END): "button stand",
-}

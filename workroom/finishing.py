@@ -90,7 +90,7 @@ def _neck_seam_covered(back: Piece, done: Finished, collar: CollarDraft) -> Fini
     front = done.front
     if not collar.laid_on:
         return Finished(front)
-    faced: float | None = None
+    faced = 0.0
     facing = next((piece for piece in done.pieces if piece.code == FACING), None)
     if facing is not None and facing.named(EdgeName.SHOULDER):
         with suppress(DraftError):  # no room for it: the strip covers the back neck
