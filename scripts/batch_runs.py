@@ -97,11 +97,11 @@ def finished(into: Path) -> int:
 
 
 def left(folder: Path) -> dict[str, str]:
-    """Every file below a folder, hidden ones too, with a hash of its bytes."""
+    """Every file below a folder, hidden ones too, but locks, with a hash of its bytes."""
     return {
         str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest()
         for path in sorted(folder.rglob("*"))
-        if path.is_file()
+        if path.is_file() and not path.name.startswith(".neckarc")
     }
 
 

@@ -29,6 +29,7 @@ from workroom.batch.row import Outcome, Setting, draft_row, row_card
 from workroom.batch.summary import Summary
 from workroom.batch.table import Row, open_table
 from workroom.card_file import decode
+from workroom.folder_record import Owner
 from workroom.making import order_of_making
 from workroom.order import Order, make_order, read_card_text
 from workroom.papers import papers
@@ -169,7 +170,7 @@ class Tries:
         path, into = self._folder / "orders.csv", self._folder / "out"
         path.write_bytes(data)
         table = open_table(path)
-        setting = Setting(into, self._folder, ("checks",))
+        setting = Setting(into, table.path, ("checks",))
         text, page = io.StringIO(), io.StringIO()
         summary, drafted = Summary(text, page, table.name, table.delimiter), 0
         for item in jobs(table, "2026-03-14"):
@@ -205,7 +206,7 @@ class Tries:
         try:
             (place / "order.json").write_bytes(data)
             (place / "a.txt").write_bytes(b"x")
-            taken_by("m", replace=False)(place)
+            taken_by("m", Owner("order", "", "", "", "", ""), replace=True)(place)
             return "finished" if finished(place, "m") else "not finished"
         finally:
             shutil.rmtree(place)

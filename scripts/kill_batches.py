@@ -28,8 +28,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "scripts")]
 from batch_runs import Seen, finished, left, run, write_rows
 from orders import orders
 
-from workroom.batch.finished import FILE
 from workroom.batch.summary import CSV, HTML
+from workroom.folder_record import FILE
 
 #: So many batches have the same table, so that it need not be drafted undisturbed for each.
 _SHARED = 20
@@ -94,8 +94,10 @@ class _Killing:
         rows = list(orders(wish.rows, seed))
         write_rows(table, rows)
         some = table
-        if wish.every > 1:
-            some = write_rows(self._folder / "some.csv", rows[:: wish.every])
+        if wish.every > 1:  # of the same name, which the records tell
+            (self._folder / "some").mkdir(exist_ok=True)
+            some = write_rows(self._folder / "some" / table.name, rows[:: wish.every])
+            into = some.parent / "undisturbed"
         begun = time.monotonic()
         run(some, into, wish.cores, wish.papers)
         self._each_row = (time.monotonic() - begun) / len(rows[:: wish.every])

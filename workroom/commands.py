@@ -50,9 +50,7 @@ def neckarc() -> None:
 )
 @DXF
 @PAPERS
-@click.option(
-    "--replace", is_flag=True, help="Swap an order's folder of the same name for the new one."
-)
+@click.option("--replace", is_flag=True, help="Write this order's folder anew.")
 def draft(card: Path, into: Path, profiles: str, kinds: tuple[str, ...], replace: bool) -> None:
     """Draft the order on CARD and write its folder: DXF, pictures, checks."""
     answer(lambda: _draft(card, into, profiles, kinds, replace))
@@ -117,7 +115,9 @@ def main() -> None:
 
 
 def _draft(path: Path, into: Path, profiles: str, kinds: tuple[str, ...], replace: bool) -> int:
-    from workroom.folder import folder_name, next_number, swap, write_folder
+    from workroom.folder import next_number, swap_own, write_folder
+    from workroom.folder_names import folder_name
+    from workroom.folder_record import FILE, owned_by, owner_of, record_bytes
     from workroom.papers import papers
     from workroom.screen import show_order
 
@@ -125,9 +125,13 @@ def _draft(path: Path, into: Path, profiles: str, kinds: tuple[str, ...], replac
     card = order.card
     show_order(order)
     name = folder_name(card.client, card.date.isoformat(), card.order)
-    taken = swap if replace else next_number
-    place = write_folder(into, name, papers(order, profiles, kinds), taken=taken)
-    click.echo(f"Written to {place}")
+    day = card.date.isoformat()
+    owner = owner_of(path, into, client=card.client, date=day, order=card.order)
+    files = papers(order, profiles, kinds)
+    files[FILE] = record_bytes(owner, files)
+    taken = swap_own(owned_by(owner)) if replace else next_number
+    written = write_folder(into, name, files, taken=taken)
+    click.echo("\n".join((f"Written to {written.place}", *written.said)))
     return _status(order.failed)
 
 
@@ -148,12 +152,12 @@ def _explain(path: Path, asked: str) -> int:
 
 
 def _desk(port: int, browser: bool) -> int:
-    from workroom.book.book import Book
+    from workroom.book.book import sound_book
     from workroom.book.place import book_path
     from workroom.desk.run import run_desk
 
     path = book_path()
-    Book(path).close()  # say at once what is wrong with it
+    sound_book(path).close()  # say at once what is wrong with it
     return run_desk(path, port, browser)
 
 

@@ -8,20 +8,24 @@ from __future__ import annotations
 
 import errno
 import os
-import re
 import shutil
-import tempfile
-import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from enum import Enum, auto
+from functools import partial
 from pathlib import Path
 
 from drafting.errors import Problem, SheetError
 from workroom.exchange import exchange, flush_folder
+from workroom.folder_names import folded
+from workroom.keeping import carry, cleared
+from workroom.locks import LOCKS, alone_in, dead, drop_locks, living_name, makings
 
-#: What is being made, and what waits to be put back, carries one of these before its name.
-MAKING, PUT_AWAY = ".making-", ".was-"
+#: What waits to be put back, or to be cleared, carries this before its name.
+PUT_AWAY = ".was-"
+#: A folder from which not everything may be taken away is called by this after its name.
+KEPT = ".kept"
 _MOST = 1000
 _WORDS = {
     errno.ENOSPC: "the disk is full",
@@ -39,12 +43,22 @@ _WORDS = {
 
 
 class Taken(Enum):
-    """What to do about a folder that is there already: take the ``NEXT`` number, ``SWAP`` it for
-    the new one, or ``KEEP`` it and write nothing."""
+    """What to do about a folder that is there already: take the ``NEXT`` number; the same, and say
+    that this one is of ``OTHERS``; ``SWAP`` it for the new one; or ``KEEP`` it and write nothing.
+    """
 
     NEXT = auto()
+    OTHERS = auto()
     SWAP = auto()
     KEEP = auto()
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Where a folder lies, and what is to be said of others that were in its way."""
+
+    place: Path
+    said: tuple[str, ...] = ()
 
 
 def next_number(place: Path) -> Taken:
@@ -52,20 +66,21 @@ def next_number(place: Path) -> Taken:
     return Taken.NEXT
 
 
-def swap(place: Path) -> Taken:
-    """Put the new one in its place."""
-    return Taken.SWAP
+def swap_own(own: Callable[[Path], bool]) -> Callable[[Path], Taken]:
+    """Put the new one in the place of its own old one; leave any other alone, and say so."""
+    return partial(_own_or_others, own)
 
 
-def folder_name(*parts: str) -> str:
-    """A plain name for a folder from words a person wrote: letters, digits and dashes."""
-    words = []
-    for part in parts:
-        plain = unicodedata.normalize("NFKD", part).encode("ascii", "ignore").decode()
-        plain = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-")
-        if plain:
-            words.append(plain[:40])
-    return "-".join(words) or "order"
+def _own_or_others(own: Callable[[Path], bool], place: Path) -> Taken:
+    return Taken.SWAP if own(place) else Taken.OTHERS
+
+
+def is_taken(parent: Path, name: str) -> bool:
+    """Whether a name is taken, or would be on a disk that takes capitals for small letters."""
+    if os.path.lexists(parent / name):
+        return True
+    alike = folded(name)
+    return any(folded(other) == alike for other in _names(parent))
 
 
 def write_folder(
@@ -75,27 +90,40 @@ def write_folder(
     *,
     taken: Callable[[Path], Taken] = next_number,
     sign: str = "-",
-) -> Path:
+) -> Written:
     """Write files into a folder of that ``name``, and say where it lies.
 
     ``taken`` says what becomes of a folder that is there already; a numbered one has ``sign``
-    before its number. Raises :class:`SheetError` when it cannot be done: then nothing is left
-    behind, and what was there is as it was.
+    before its number. From a folder that is swapped only what its record says Neckarc wrote goes;
+    all else is carried over into the new one. Raises :class:`SheetError` when it cannot be done:
+    then nothing is left behind, and what was there is as it was.
     """
     with _told(parent, "Choose another folder with --into."), _folders(parent):
-        _put_back(parent, name)
         with made_beside(parent) as making:
             for file, content in files.items():
                 _write(making / file, content)
             making.chmod(0o755)
             flush_folder(making)
-            place = _place(making, parent, name, taken, sign)
+            with alone_in(parent) as sure:
+                said = _sweep(parent) if sure else _put_back(parent, name)
+                written = _place(making, parent, name, taken, sign)
         flush_folder(parent)
-    return place
+    return Written(written.place, (*said, *written.said))
 
 
 def write_file(path: Path, content: bytes) -> None:
     """Write one new file whole. Raises :class:`SheetError` when it exists or cannot be written."""
+    with new_file(path) as making:
+        _write(making, content)
+
+
+@contextmanager
+def new_file(path: Path) -> Iterator[Path]:
+    """A file to write into; at the end it gets its name.
+
+    Raises :class:`SheetError` when there is something of that name, or when it cannot be written;
+    then nothing is left behind.
+    """
     with _told(path):
         if os.path.lexists(path):
             raise SheetError(
@@ -104,7 +132,8 @@ def write_file(path: Path, content: bytes) -> None:
                 )
             )
         with made_beside(path.parent) as making:
-            _write(making / "file", content)
+            yield making / "file"
+            _flushed(making / "file")
             _into_free(making / "file", path)
         flush_folder(path.parent)
 
@@ -118,30 +147,37 @@ def replaced_file(path: Path) -> Iterator[Path]:
     """
     with _told(path), made_beside(path.parent) as making:
         yield making / "file"
-        with (making / "file").open("rb+") as file:
-            os.fsync(file.fileno())
+        _flushed(making / "file")
         (making / "file").replace(path)
         flush_folder(path.parent)
 
 
 @contextmanager
 def made_beside(parent: Path) -> Iterator[Path]:
-    """A hidden folder in ``parent`` to make things in; gone at the end, whatever happens."""
-    making = Path(tempfile.mkdtemp(prefix=MAKING, dir=parent))
-    try:
-        yield making
-    finally:
-        shutil.rmtree(making, ignore_errors=True)
+    """A hidden folder in ``parent`` to make things in, for this user's eyes; gone at the end,
+    whatever happens."""
+    with living_name(parent) as making:
+        making.mkdir(mode=0o700)
+        try:
+            yield making
+        finally:
+            shutil.rmtree(making, ignore_errors=True)
 
 
-def tidy(parent: Path) -> None:
-    """Take away what was being made in ``parent`` when its maker was stopped, and put back what was
-    put away. Only for a folder that nobody else is writing into. Raises :class:`SheetError`."""
-    with _told(parent):
-        for left in [*parent.glob(f"{MAKING}*")]:
-            shutil.rmtree(left, ignore_errors=True)
-        for left in [*parent.glob(f"{PUT_AWAY}*")]:
-            _put_back(parent, left.name.removeprefix(PUT_AWAY))
+def tidy(parent: Path) -> tuple[str, ...]:
+    """Take away what was being made in ``parent`` by whoever was stopped, and put back what was put
+    away; what is being made now is left alone. Says what else lay there. Raises
+    :class:`SheetError`."""
+    with _told(parent), alone_in(parent) as sure:
+        return _sweep(parent) if sure else ()
+
+
+def remove_if_empty(folder: Path) -> None:
+    """Take away a folder in which there is nothing but locks."""
+    with suppress(OSError):
+        if all(name in LOCKS for name in _names(folder)):
+            drop_locks(folder)
+            folder.rmdir()
 
 
 def cannot(place: Path, error: OSError, advice: str = "") -> SheetError:
@@ -164,20 +200,35 @@ def _write(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
+def _flushed(path: Path) -> None:
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
+def _names(parent: Path) -> list[str]:
+    try:
+        with os.scandir(parent) as found:
+            return [one.name for one in found]
+    except FileNotFoundError:
+        return []
+
+
 def _place(
     making: Path, parent: Path, name: str, taken: Callable[[Path], Taken], sign: str
-) -> Path:
+) -> Written:
+    said: list[str] = []
     for number in range(1, _MOST):
         place = parent / (name if number == 1 else f"{name}{sign}{number}")
-        if not os.path.lexists(place):
+        if not is_taken(parent, place.name):
             with suppress(FileExistsError, NotADirectoryError):
-                return _renamed(making, place)
-        todo = taken(place)
+                return Written(_renamed(making, place), tuple(said))
+        todo = taken(place) if os.path.lexists(place) else Taken.NEXT
         if todo is Taken.KEEP:
-            return place
+            return Written(place, tuple(said))
         if todo is Taken.SWAP:
-            _swap(making, place)
-            return place
+            return Written(place, (*said, *_swap(making, place)))
+        if todo is Taken.OTHERS:
+            said.append(f"{place.name} is not known to be this order's; it was left as it is.")
     raise OSError(f"there are too many folders called {name}")
 
 
@@ -190,32 +241,68 @@ def _renamed(making: Path, place: Path) -> Path:
         raise
 
 
-def _swap(making: Path, place: Path) -> None:
+def _swap(making: Path, place: Path) -> tuple[str, ...]:
     """``making`` in the place of ``place``: in one step where the system can, else in two."""
     if place.is_symlink() or not place.is_dir():
         raise NotADirectoryError(errno.ENOTDIR, "no folder to put another in the place of")
-    if exchange(making, place):
-        return  # the old one goes with what was being made
+    said = carry(place, making)
+    flush_folder(making)
     away = place.with_name(f"{PUT_AWAY}{place.name}")
-    place.rename(away)
+    making.rename(away)  # whichever of the two lies there when this is stopped, it may be cleared
     try:
-        making.rename(place)
+        swapped = exchange(away, place)
+        if not swapped:
+            away.rename(making)
     except OSError:
-        away.rename(place)
-        raise
-    flush_folder(place.parent)
-    shutil.rmtree(away, ignore_errors=True)
-
-
-def _put_back(parent: Path, name: str) -> None:
-    """Put back a folder that was put away by a swap that never ended."""
-    away, place = parent / f"{PUT_AWAY}{name}", parent / name
-    if not away.is_dir():
-        return
-    if os.path.lexists(place):
         shutil.rmtree(away, ignore_errors=True)
-    else:
+        raise
+    if not swapped:
+        place.rename(away)
+        try:
+            making.rename(place)
+        except OSError:
+            away.rename(place)
+            raise
+    flush_folder(place.parent)
+    return (*said, *_put_back(place.parent, place.name))
+
+
+def _sweep(parent: Path) -> tuple[str, ...]:
+    """Clear what was left by those that were stopped. Only while the folder's lock is held."""
+    names = _names(parent)
+    said: list[str] = []
+    for making in sorted(makings(names, parent)):
+        with dead(making) as gone:
+            if gone:
+                shutil.rmtree(making, ignore_errors=True)
+    for name in sorted(names):
+        if name.startswith(PUT_AWAY):
+            said += _put_back(parent, name.removeprefix(PUT_AWAY))
+    return tuple(said)
+
+
+def _put_back(parent: Path, name: str) -> tuple[str, ...]:
+    """Put back a folder that was put away by a swap that never ended; where it did, clear it."""
+    away, place = parent / f"{PUT_AWAY}{name}", parent / name
+    if not away.is_dir() or away.is_symlink():
+        return ()
+    if not os.path.lexists(place):
         away.rename(place)
+        return ()
+    return _cleared(away, place)
+
+
+def _cleared(away: Path, place: Path) -> tuple[str, ...]:
+    """Clear a folder that another took the place of. Where something in it is not Neckarc's to take
+    away and is not in the new one, it stays, under a name that is said."""
+    if cleared(away, place):
+        return ()
+    for number in range(1, _MOST):
+        kept = place.with_name(f"{place.name}{KEPT}" + (f"-{number}" if number > 1 else ""))
+        if not is_taken(place.parent, kept.name):
+            away.rename(kept)
+            return (f"What else lay in {place.name} is kept in {kept.name}.",)
+    raise OSError(f"there are too many folders called {place.name}{KEPT}")
 
 
 def _into_free(made: Path, path: Path) -> None:
@@ -240,8 +327,7 @@ def _folders(parent: Path) -> Iterator[None]:
         yield
     except BaseException:
         for folder in reversed(made):
-            with suppress(OSError):
-                folder.rmdir()
+            remove_if_empty(folder)
         raise
 
 

@@ -59,7 +59,7 @@ def test_the_demo_client_is_drafted_into_a_folder_of_its_own(tmp_path: Path) -> 
 
     assert first.exit_code == 0, first.output
     assert second.exit_code == 0, second.output
-    folders = sorted(path.name for path in tmp_path.iterdir())
+    folders = sorted(path.name for path in tmp_path.glob("[!.]*"))
     assert len(folders) == 2
     assert folders[1] == f"{folders[0]}-2"
     names = {path.name for path in (tmp_path / folders[0]).iterdir()}
@@ -81,6 +81,7 @@ def test_the_demo_client_is_drafted_into_a_folder_of_its_own(tmp_path: Path) -> 
         "lay-115.svg",
         "lay-interfacing-90.svg",
         "checks.txt",
+        "order.json",
     }
     assert "neckline against neck base girth" in first.output
 
@@ -90,7 +91,7 @@ def test_the_same_card_gives_the_same_bytes(tmp_path: Path) -> None:
     for folder in ("one", "two"):
         assert run("draft", demo, "--into", str(tmp_path / folder), "--dxf", "all").exit_code == 0
     one, two = (
-        {file.name: file.read_bytes() for file in next((tmp_path / name).iterdir()).iterdir()}
+        {file.name: file.read_bytes() for file in next((tmp_path / name).glob("[!.]*")).iterdir()}
         for name in ("one", "two")
     )
 
@@ -101,15 +102,15 @@ def test_an_order_may_take_the_place_of_its_older_self(tmp_path: Path) -> None:
     path = card(tmp_path, TAPE)
     words = ("draft", path, "--into", str(tmp_path / "out"), "--papers", "checks")
     first = run(*words)
-    (folder,) = (tmp_path / "out").iterdir()
+    (folder,) = (tmp_path / "out").glob("[!.]*")
     before = {file.name: file.read_bytes() for file in folder.iterdir()}
     card(tmp_path, TAPE.replace("rise = 2.5", "rise = 2"))
     second = run(*words, "--replace")
 
     assert (first.exit_code, second.exit_code) == (0, 0)
-    assert [place.name for place in (tmp_path / "out").iterdir()] == [folder.name]
+    assert [place.name for place in (tmp_path / "out").glob("[!.]*")] == [folder.name]
     after = {file.name: file.read_bytes() for file in folder.iterdir()}
-    assert set(after) == set(before) == {"checks.txt", "report.json"}
+    assert set(after) == set(before) == {"checks.txt", "report.json", "order.json"}
     assert after != before
 
 
@@ -117,7 +118,7 @@ def test_papers_to_choose(tmp_path: Path) -> None:
     path = card(tmp_path, TAPE)
     words = ("draft", path, "--into", str(tmp_path / "out"))
     assert run(*words, "--papers", "dxf", "--papers", "booklets").exit_code == 0
-    (folder,) = (tmp_path / "out").iterdir()
+    (folder,) = (tmp_path / "out").glob("[!.]*")
 
     assert {file.name for file in folder.iterdir()} == {
         "drawing.dxf",
@@ -126,6 +127,7 @@ def test_papers_to_choose(tmp_path: Path) -> None:
         "report.pdf",
         "checks.txt",
         "report.json",
+        "order.json",
     }
     assert run(*words, "--papers", "everything").exit_code == 2
 
@@ -168,7 +170,7 @@ def test_a_neckline_that_is_not_the_neck_fails_and_is_marked_everywhere(tmp_path
     assert re.search(r"front neck point by \d\.\d\d cm", result.output)
     assert re.search(r"narrow at the side neck by \d\.\d\d cm", result.output)
     assert re.search(r"in proportion, \d+\.\d %", result.output)
-    (folder,) = (tmp_path / "out").iterdir()
+    (folder,) = (tmp_path / "out").glob("[!.]*")
     for file in ("drawing.dxf", "pieces.svg", "checks.txt"):
         assert "NOT FOR CUTTING" in (folder / file).read_text(encoding="utf-8")
 

@@ -118,12 +118,14 @@ def answered(tmp_path: Path, row: Mapping[str, str], kinds: tuple[str, ...]) -> 
     cells = {known_columns()[key]: (text, "A") for key, text in row.items() if text.strip()}
     assert CARD not in cells
     begun = time.monotonic()
-    outcome = draft_row(Job("orders.csv", 2, "order", cells), Setting(into, tmp_path, kinds))
+    outcome = draft_row(
+        Job("orders.csv", 2, "order", cells), Setting(into, tmp_path / "orders.csv", kinds)
+    )
     assert time.monotonic() - begun < PATIENCE
     assert not outcome.fault, outcome.reasons
     assert (outcome.account is None) == bool(outcome.reasons)
     assert all(reason.isprintable() for reason in outcome.reasons)
-    written = {path.parent for path in tmp_path.rglob("*") if path.is_file()}
+    written = {path.parent for path in tmp_path.rglob("[!.]*") if path.is_file()}
     if outcome.account is not None:
         assert {path.name for path in written} <= {"order", *(f"order.{k}" for k in range(2, 9999))}
     for path in written:

@@ -325,13 +325,14 @@ def test_a_range_on_the_command_line(tmp_path: Path) -> None:
     wrong = CliRunner().invoke(neckarc, ["grade", str(card(tmp_path)), "--sizes", "none"])
 
     assert result.exit_code == 0, result.output
-    (place,) = (tmp_path / "out").iterdir()
+    (place,) = (tmp_path / "out").glob("[!.]*")
     assert {path.name for path in place.iterdir()} == {
         "nest.dxf",
         "nest.pdf",
         "interchange.dxf",
         "grade.csv",
         "grade.txt",
+        "order.json",
     }
     assert wrong.exit_code == 2
     assert "astm-d5585-11" in wrong.output
@@ -343,7 +344,7 @@ def test_a_range_with_a_failing_size_is_stamped(tmp_path: Path) -> None:
     path.write_text(f'{path.read_text()}[neckline]\nfit = "none"\n')
     words = ["grade", str(path), "--sizes", "astm-d5585-95", "--only", "8 20"]
     result = CliRunner().invoke(neckarc, [*words, "--into", str(tmp_path / "out")])
-    (place,) = (tmp_path / "out").iterdir()
+    (place,) = (tmp_path / "out").glob("[!.]*")
 
     assert result.exit_code == 3
     for name in ("nest.dxf", "grade.txt"):

@@ -38,9 +38,7 @@ _AGAIN = "Run the same command again to go on."
 @PAPERS
 @DXF
 @click.option("--date", default="", help="The day (2026-03-14) of rows that have none.")
-@click.option(
-    "--replace", is_flag=True, help="Swap folders of the same name that hold something else."
-)
+@click.option("--replace", is_flag=True, help="Write anew the folders of orders that were changed.")
 @click.option("--scheduler", default="", help="A Dask scheduler (tcp://10.0.0.5:8786) to work for.")
 def batch(
     orders: Path,
@@ -104,6 +102,8 @@ class _Watch:
     def told(self, outcome: Outcome) -> None:
         """One row is done."""
         self._step()
+        for line in outcome.said:
+            self._say(f"{outcome.folder}: {line}")
         if not outcome.reasons:
             return
         self._refused += 1

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -17,13 +17,12 @@ from typing import Any
 from drafting.checks import Verdict
 from workroom.batch.jobs import Job
 from workroom.folder import Taken
+from workroom.folder_record import Owner, Record, owned_by, record_bytes, record_in
 from workroom.order import Order
 from workroom.report import version
 
-FILE = "order.json"
-FORM = 1
-#: No such file is larger (bytes); anything longer is none of ours.
-_MOST_BYTES = 200_000
+#: Part of every mark: another one, and no order of before counts as finished.
+_FORM = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +41,7 @@ class Account:
 def mark_of(job: Job, card: bytes, papers: tuple[str, ...]) -> str:
     """The mark of an order; ``card`` is the card's file where the row names one."""
     told = {
-        "form": FORM,
+        "form": _FORM,
         "version": version(),
         "cells": sorted((".".join(key), text) for key, (text, _) in job.cells.items())
         if not card
@@ -67,54 +66,45 @@ def account_of(order: Order) -> Account:
     )
 
 
-def finished_bytes(mark: str, files: Mapping[str, bytes], account: Account) -> bytes:
-    """The file that marks a folder with these files as finished."""
-    told = {
-        "form": FORM,
-        "written_by": f"Neckarc {version()}",
-        "mark": mark,
-        "files": sorted(files),
-        "account": asdict(account),
-    }
-    return (json.dumps(told, ensure_ascii=False, indent=2) + "\n").encode("utf-8")
+def finished_bytes(mark: str, owner: Owner, files: Mapping[str, bytes], account: Account) -> bytes:
+    """The record that marks a folder with these files as finished."""
+    return record_bytes(owner, files, {"mark": mark, "account": asdict(account)})
 
 
 def finished(place: Path, mark: str) -> Account | None:
     """The account in a folder of this mark with all its files; ``None`` for any other."""
-    told = _read(place)
-    if told is None or told.get("mark") != mark or not _whole(place, told):
+    record = record_in(place)
+    if record is None or not _marked(record, mark) or not _whole(place, record):
         return None
-    return _account(told)
+    return _account(record.told)
 
 
-def taken_by(mark: str, replace: bool) -> Any:
+def taken_by(mark: str, owner: Owner, replace: bool) -> Callable[[Path], Taken]:
     """What to do about a folder in the way of an order of this mark: keep one that is the order's
-    own, swap one that was spoilt, swap any other only if it is to be replaced."""
+    own, swap one that was spoilt, swap what the same order left before it was changed only if it is
+    to be replaced."""
 
     def what(place: Path) -> Taken:
-        told = _read(place)
-        if told is not None and told.get("mark") == mark:
-            if _whole(place, told):
+        record = record_in(place)
+        if record is not None and _marked(record, mark):
+            if _whole(place, record):
                 return Taken.KEEP
-            if _all_ours(place, told):
+            if record.files:
                 return Taken.SWAP
-        return Taken.SWAP if replace and place.is_dir() else Taken.NEXT
+        if not replace:
+            return Taken.NEXT
+        return Taken.SWAP if owned_by(owner)(place) else Taken.OTHERS
 
     return what
 
 
-def _read(place: Path) -> dict[str, Any] | None:
-    try:
-        with (place / FILE).open("rb") as file:
-            told = json.loads(file.read(_MOST_BYTES))
-    except (OSError, ValueError, RecursionError):
-        return None
-    return told if isinstance(told, dict) and _account(told) is not None else None
+def _marked(record: Record, mark: str) -> bool:
+    return record.told.get("mark") == mark and _account(record.told) is not None
 
 
 def _account(told: Mapping[str, Any]) -> Account | None:
     match told:
-        case {"files": list(), "account": dict() as found}:
+        case {"account": dict() as found}:
             try:
                 account = Account(**found)
                 return Account(
@@ -131,15 +121,8 @@ def _account(told: Mapping[str, Any]) -> Account | None:
     return None
 
 
-def _whole(place: Path, told: Mapping[str, Any]) -> bool:
+def _whole(place: Path, record: Record) -> bool:
     try:
-        return all((place / str(name)).stat().st_size > 0 for name in told["files"])
+        return all((place / str(name)).stat().st_size > 0 for name in record.told["files"])
     except (OSError, ValueError):
-        return False
-
-
-def _all_ours(place: Path, told: Mapping[str, Any]) -> bool:
-    try:
-        return {path.name for path in place.iterdir()} <= {FILE, *map(str, told["files"])}
-    except OSError:
         return False

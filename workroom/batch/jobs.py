@@ -11,7 +11,7 @@ from pathlib import Path
 
 from workroom.batch.columns import CARD, Column
 from workroom.batch.table import Row, Table, cell
-from workroom.folder import folder_name
+from workroom.folder_names import folded, folder_name
 
 _DOTTED = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ]00:00(?::00(?:\.0+)?)?)?")
@@ -50,7 +50,7 @@ def jobs(table: Table, date: str = "") -> Iterator[Job | Row]:
                 yield row
                 continue
             job = _job(table, row, date)
-            new = taken.execute("insert or ignore into names values (?)", (job.name.lower(),))
+            new = taken.execute("insert or ignore into names values (?)", (folded(job.name),))
             if new.rowcount == 0:  # no other name has a dot in it
                 job = Job(job.table, job.line, f"{job.name}.line-{job.line}", job.cells)
             yield job

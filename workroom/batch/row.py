@@ -6,7 +6,6 @@ sees the same folder, does it for one row at a time and sends back a few words.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,7 +15,6 @@ from drafting.errors import CardError, DraftError, NeckarcError, Problem, SheetE
 from drafting.library import TomlText
 from workroom.batch.columns import CARD
 from workroom.batch.finished import (
-    FILE,
     Account,
     account_of,
     finished,
@@ -27,7 +25,8 @@ from workroom.batch.finished import (
 from workroom.batch.jobs import Job
 from workroom.card import Card, card_from
 from workroom.card_file import decode, printable, read_bytes, read_card_toml
-from workroom.folder import write_folder
+from workroom.folder import is_taken, write_folder
+from workroom.folder_record import FILE, owner_of
 from workroom.order import Order, known_collars, known_methods, make_order
 from workroom.papers import papers
 from workroom.report import version
@@ -38,11 +37,12 @@ SIGN = "."
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What all rows share. ``into`` is where the folders go, ``base`` what cards' paths start from,
-    ``program`` the version that all must be drafted by."""
+    """What all rows share. ``into`` is where the folders go, ``table`` is the file of the
+    orders, from whose folder cards' paths start, ``program`` the version that all must be drafted
+    by."""
 
     into: Path
-    base: Path
+    table: Path
     kinds: tuple[str, ...] = ("all",)
     profiles: str = "drawing"
     replace: bool = False
@@ -52,7 +52,8 @@ class Setting:
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What became of a row. A refused one has ``reasons`` and no ``account``; ``fresh`` says that
-    its folder was written now and was not there before; ``fault`` that Neckarc is to blame."""
+    its folder was written now and was not there before; ``fault`` that Neckarc is to blame;
+    ``said`` tells what was in the folder's way."""
 
     line: int
     folder: str = ""
@@ -63,6 +64,7 @@ class Outcome:
     client: str = ""
     order: str = ""
     date: str = ""
+    said: tuple[str, ...] = ()
 
 
 def draft_row(job: Job, setting: Setting) -> Outcome:
@@ -111,7 +113,7 @@ def _drafted(job: Job, setting: Setting) -> Outcome:
                 advice="Install the same one on every machine.",
             )
         )
-    written = _card_bytes(job, setting.base) if CARD in job.cells else b""
+    written = _card_bytes(job, setting.table.parent) if CARD in job.cells else b""
     told = (*setting.kinds, setting.profiles)
     mark = mark_of(job, written, told)
     place, account = _already(setting.into, job.name, mark)
@@ -121,10 +123,17 @@ def _drafted(job: Job, setting: Setting) -> Outcome:
     order = _order(job, card)
     files = papers(order, setting.profiles, setting.kinds)
     account = account_of(order)
-    files[FILE] = finished_bytes(mark, files, account)
-    taken = taken_by(mark, setting.replace)
-    place = write_folder(setting.into, job.name, files, taken=taken, sign=SIGN)
-    return _done(job, place, account, fresh=True)
+    owner = owner_of(
+        setting.table.parent / job.said("card") if CARD in job.cells else setting.table,
+        setting.into,
+        client=account.client,
+        date=account.date,
+        order=account.order,
+    )
+    files[FILE] = finished_bytes(mark, owner, files, account)
+    taken = taken_by(mark, owner, setting.replace)
+    done = write_folder(setting.into, job.name, files, taken=taken, sign=SIGN)
+    return replace(_done(job, done.place, account, fresh=True), said=done.said)
 
 
 def _done(job: Job, place: Path, account: Account, *, fresh: bool) -> Outcome:
@@ -135,7 +144,7 @@ def _done(job: Job, place: Path, account: Account, *, fresh: bool) -> Outcome:
 def _already(into: Path, name: str, mark: str) -> tuple[Path, Account | None]:
     """The folder that holds this very order, whatever number it got."""
     place, number = into / name, 1
-    while os.path.lexists(place):
+    while is_taken(into, place.name):
         account = finished(place, mark)
         if account is not None:
             return place, account

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
-from drafting.errors import Problem, SheetError
+from drafting.errors import SheetError
 from workroom.batch.engines import engine_for, in_order
 from workroom.batch.jobs import Job, jobs
 from workroom.batch.row import Outcome, Setting
 from workroom.batch.summary import Summary, Totals, summary_in
 from workroom.batch.table import Row, Table
-from workroom.folder import cannot, tidy
+from workroom.folder import cannot, remove_if_empty, tidy
+from workroom.locks import BATCH, alone_in
 from workroom.report import version
 
 Watch = Callable[[Outcome], None]
+_OTHER = "another batch is writing into this folder"
 
 
 def run_batch(
@@ -39,7 +41,7 @@ def run_batch(
     """
     setting = Setting(
         into=into.absolute(),
-        base=table.path.absolute().parent,
+        table=table.path.absolute(),
         kinds=kinds,
         profiles=profiles,
         replace=replace,
@@ -76,50 +78,22 @@ def _tell(outcome: Outcome, summary: Summary, watch: Watch | None) -> None:
 
 @contextmanager
 def _alone(into: Path) -> Iterator[None]:
-    """The folder made, ours alone, and cleared of what a batch that was stopped, or a worker that
-    was lost, left half done."""
+    """The folder made, ours alone among batches, and cleared of what a batch that was stopped, or a
+    worker that was lost, left half done."""
     new = not into.exists()
     try:
-        into.mkdir(parents=True, exist_ok=True)
-        held = _held(into)
-    except SheetError:
-        raise
-    except OSError as error:
-        raise cannot(into, error, "Choose another folder with --into.") from error
-    try:
-        tidy(into)
-        yield
-        tidy(into)  # a worker that was lost may have left something half written
+        with ExitStack() as stack:
+            try:
+                into.mkdir(parents=True, exist_ok=True)
+                stack.enter_context(alone_in(into, BATCH, patience=0.0, other=_OTHER))
+            except SheetError:
+                raise
+            except OSError as error:
+                raise cannot(into, error, "Choose another folder with --into.") from error
+            tidy(into)
+            yield
+            tidy(into)  # a worker that was lost may have left something half written
     except BaseException:
         if new:
-            with suppress(OSError):  # there is something in it by now
-                into.rmdir()
+            remove_if_empty(into)
         raise
-    finally:
-        if held is not None:
-            os.close(held)
-
-
-def _held(into: Path) -> int | None:
-    """A lock on the folder, which the system takes away from whoever ends; ``None`` where there
-    are no such locks. Raises :class:`SheetError` when another holds it."""
-    try:
-        import fcntl
-    except ImportError:
-        return None
-    opened = os.open(into, os.O_RDONLY)
-    try:
-        fcntl.flock(opened, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        os.close(opened)
-        raise SheetError(
-            Problem(
-                "another batch is writing into this folder",
-                place=str(into),
-                advice="Wait for it, or choose another folder with --into.",
-            )
-        ) from None
-    except OSError:  # a disk without locks
-        os.close(opened)
-        return None
-    return opened

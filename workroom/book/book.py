@@ -9,13 +9,19 @@ import datetime
 import json
 import sqlite3
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, cast
 
 from drafting.errors import Problem
-from workroom.book.errors import BookConflictError, BookError, NotInBookError
+from workroom.book.errors import (
+    BookConflictError,
+    BookError,
+    NotInBookError,
+    book_error,
+    damaged,
+)
 from workroom.book.records import (
     BookOrder,
     Client,
@@ -26,10 +32,24 @@ from workroom.book.records import (
     NewlySeen,
     Taken,
 )
-from workroom.book.schema import opened
+from workroom.book.rows import TABLES, DamagedRowError, read
+from workroom.book.schema import PATIENCE, opened
+from workroom.book.soundness import faults, save_rows
 
 #: Tables of a card that say what is asked for.
 ASKED = ("garment", "neckline", "collar")
+
+
+def sound_book(path: Path) -> Book:
+    """A book that was looked through. Raises :class:`BookError`, for a damaged one with the names
+    of what cannot be read."""
+    book = Book(path)
+    try:
+        book.check()
+    except BookError:
+        book.close()
+        raise
+    return book
 
 
 class Book:
@@ -60,11 +80,11 @@ class Book:
     def clients(self) -> tuple[Client, ...]:
         """Everyone in the book, by name."""
         rows = self._all("SELECT * FROM client ORDER BY name COLLATE NOCASE, id")
-        return tuple(_client(row) for row in rows)
+        return tuple(self._read("client", row) for row in rows)
 
     def client(self, number: int) -> Client:
         """One client. Raises :class:`NotInBookError`."""
-        return _client(self._one("SELECT * FROM client WHERE id = ?", (number,), "client", number))
+        return cast(Client, self._one("client", number))
 
     def add_client(self, name: str, notes: str = "") -> Client:
         """A new client."""
@@ -107,7 +127,7 @@ class Book:
             ]
             connection.execute("DELETE FROM client_order WHERE client = ?", (number,))
             connection.execute("DELETE FROM client WHERE id = ?", (number,))
-        self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        self._all("PRAGMA wal_checkpoint(TRUNCATE)")
         return Erased(client.name, *counts)
 
     # ---- measurements -----------------------------------------------------------------------
@@ -128,15 +148,14 @@ class Book:
 
     def measurements(self, number: int) -> MeasurementSet:
         """One set. Raises :class:`NotInBookError`."""
-        statement = "SELECT * FROM measurement_set WHERE id = ?"
-        return _set(self._one(statement, (number,), "measurement set", number))
+        return cast(MeasurementSet, self._one("measurement_set", number))
 
     def sets_of(self, client: int) -> tuple[MeasurementSet, ...]:
         """A client's sets, the latest first."""
         rows = self._all(
             "SELECT * FROM measurement_set WHERE client = ? ORDER BY date DESC, id DESC", (client,)
         )
-        return tuple(_set(row) for row in rows)
+        return tuple(self._read("measurement_set", row) for row in rows)
 
     # ---- orders -----------------------------------------------------------------------------
 
@@ -159,14 +178,12 @@ class Book:
 
     def order(self, number: int) -> BookOrder:
         """One order. Raises :class:`NotInBookError`."""
-        return _order(
-            self._one("SELECT * FROM client_order WHERE id = ?", (number,), "order", number)
-        )
+        return cast(BookOrder, self._one("client_order", number))
 
     def orders_of(self, client: int) -> tuple[BookOrder, ...]:
         """A client's orders, the latest first."""
         rows = self._all("SELECT * FROM client_order WHERE client = ? ORDER BY id DESC", (client,))
-        return tuple(_order(row) for row in rows)
+        return tuple(self._read("client_order", row) for row in rows)
 
     def change_order(
         self,
@@ -216,7 +233,7 @@ class Book:
     def typing_of(self, order: int) -> tuple[int, Mapping[str, Any]] | None:
         """What was typed into an order and not saved, and into which version of it."""
         rows = self._all("SELECT * FROM typing WHERE client_order = ?", (order,))
-        return (rows[0]["version"], json.loads(rows[0]["content"])) if rows else None
+        return self._read("typing", rows[0]) if rows else None
 
     def drop_typing(self, order: int) -> None:
         """Let go what was typed into an order and not saved."""
@@ -232,14 +249,12 @@ class Book:
         with self._saving():
             self.client(client)
             number = self._add_seen(client, NewlySeen(date, seen, amount))
-        return _correction(
-            self._one("SELECT * FROM correction WHERE id = ?", (number,), "correction", number)
-        )
+        return cast(Correction, self._one("correction", number))
 
     def corrections_of(self, client: int) -> tuple[Correction, ...]:
         """A client's corrections, in the order of their dates."""
         rows = self._all("SELECT * FROM correction WHERE client = ? ORDER BY date, id", (client,))
-        return tuple(_correction(row) for row in rows)
+        return tuple(self._read("correction", row) for row in rows)
 
     def let_hold(self, correction: int) -> None:
         """Let a correction hold that was withdrawn. Raises :class:`NotInBookError`."""
@@ -258,22 +273,28 @@ class Book:
         with self._saving():
             self._withdraw(correction, day)
 
-    # ---- copies -----------------------------------------------------------------------------
+    # ---- as a whole -------------------------------------------------------------------------
 
-    def back_up(self, path: Path) -> None:
-        """A whole copy of the book in a new file. Raises :class:`BookError`."""
-        if path.exists():
-            raise BookError(Problem("there is a file of this name already", place=str(path)))
-        making = path.with_name(f".making-{path.name}")
+    def check(self) -> None:
+        """Look through the whole book. Raises :class:`BookDamagedError`, which names what cannot be
+        read."""
+        found = faults(self._connection)
+        if found:
+            raise damaged(self.path, found)
+
+    def copy_into(self, path: Path) -> None:
+        """Write all there is in the book over the file at ``path``, in one transaction. Raises
+        :class:`BookError`."""
         try:
-            with sqlite3.connect(making) as copy:
-                self._connection.backup(copy)
-            copy.close()
-            making.rename(path)
+            with closing(sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)) as other:
+                self._connection.backup(other)
         except (OSError, sqlite3.Error) as error:
-            raise BookError(Problem(f"the copy failed: {error}", place=str(path))) from error
-        finally:
-            making.unlink(missing_ok=True)
+            raise book_error(error, path, "the copy failed") from error
+
+    def take_rows(self, damaged_book: sqlite3.Connection) -> list[str]:
+        """Take what can be read of a damaged book into this one, which is empty. Says what was
+        lost."""
+        return save_rows(damaged_book, self._connection)
 
     # ---- inside -----------------------------------------------------------------------------
 
@@ -289,12 +310,10 @@ class Book:
                     self._connection.execute("ROLLBACK")
                 raise
         except sqlite3.Error as error:
+            raise book_error(error, self.path, "this could not be saved") from error
+        except UnicodeEncodeError as error:
             raise BookError(
-                Problem(
-                    f"this could not be saved: {error}",
-                    place=str(self.path),
-                    advice="What was in the book before is still there.",
-                )
+                Problem("this text has a sign that cannot be saved", got=repr(error.object)[:60])
             ) from error
 
     def _add_set(self, client: int, taken: Taken) -> int:
@@ -340,13 +359,19 @@ class Book:
         except OverflowError:  # a number no row can have
             return []
         except sqlite3.Error as error:
-            raise BookError(Problem(f"the book cannot be read: {error}", str(self.path))) from error
+            raise book_error(error, self.path, "the book cannot be read") from error
 
-    def _one(self, statement: str, values: tuple[Any, ...], kind: str, number: int) -> sqlite3.Row:
-        rows = self._all(statement, values)
+    def _one(self, table: str, number: int) -> Any:
+        rows = self._all(f"SELECT * FROM {table} WHERE id = ?", (number,))
         if not rows:
-            raise _absent(kind, number)
-        return rows[0]
+            raise _absent(TABLES[table][0], number)
+        return self._read(table, rows[0])
+
+    def _read(self, table: str, row: sqlite3.Row) -> Any:
+        try:
+            return read(table, row)
+        except DamagedRowError as error:
+            raise damaged(self.path, [f"{error} cannot be read"]) from error
 
     def _check_own(self, client: int, measured: int | None) -> None:
         if measured is not None and self.measurements(measured).client != client:
@@ -354,9 +379,8 @@ class Book:
 
     def _stale(self, table: str, number: int, name: str) -> None:
         """Why a change met no row: gone, or saved by another window."""
-        row = self._connection.execute(f"SELECT 1 FROM {table} WHERE id = ?", (number,)).fetchone()
-        if row is None:
-            raise _absent(table.replace("_", " "), number)
+        if not self._all(f"SELECT 1 FROM {table} WHERE id = ?", (number,)):
+            raise _absent(TABLES[table][0], number)
         raise BookConflictError(
             Problem(
                 "another window saved this meanwhile; nothing was overwritten",
@@ -377,31 +401,3 @@ def _new(cursor: sqlite3.Cursor) -> int:
 
 def _packed(values: Mapping[str, Any]) -> str:
     return json.dumps(dict(values), ensure_ascii=False, default=dict)
-
-
-def _client(row: sqlite3.Row) -> Client:
-    return Client(row["id"], row["name"], row["notes"], row["version"])
-
-
-def _set(row: sqlite3.Row) -> MeasurementSet:
-    date = datetime.date.fromisoformat(row["date"])
-    taken = json.loads(row["taken"])
-    return MeasurementSet(row["id"], row["client"], date, row["unit"], taken, row["note"])
-
-
-def _order(row: sqlite3.Row) -> BookOrder:
-    asked = json.loads(row["asked"])
-    return BookOrder(row["id"], row["client"], row["measured"], row["name"], asked, row["version"])
-
-
-def _correction(row: sqlite3.Row) -> Correction:
-    date = datetime.date.fromisoformat(row["date"])
-    return Correction(
-        id=row["id"],
-        client=row["client"],
-        date=date,
-        seen=row["seen"],
-        amount=row["amount"],
-        in_force=bool(row["in_force"]),
-        withdrawn=datetime.date.fromisoformat(row["withdrawn"]) if row["withdrawn"] else None,
-    )

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from drafting.errors import Problem
 from workroom.answers import answer
-from workroom.book.errors import BookError
+
+if TYPE_CHECKING:
+    from workroom.book.book import Book
 
 
 @click.group(name="book", short_help="List, copy and erase what is in the client book.")
@@ -22,9 +24,7 @@ def book() -> None:
 @book.command(name="where")
 def where() -> None:
     """Say where the book lies."""
-    from workroom.book.place import book_path
-
-    click.echo(str(book_path()))
+    answer(_where)
 
 
 @book.command(name="list")
@@ -62,6 +62,12 @@ def restore(source: Path) -> None:
     answer(lambda: _restore(source))
 
 
+@book.command(name="mend")
+def mend() -> None:
+    """Save what can be read of a damaged book; the damaged file is kept beside it."""
+    answer(_mend)
+
+
 @book.command(name="erase")
 @click.argument("client", type=int)
 @click.option("--yes", is_flag=True, help="Do not ask.")
@@ -71,10 +77,7 @@ def erase(client: int, yes: bool) -> None:
 
 
 def _list() -> int:
-    from workroom.book.book import Book
-    from workroom.book.place import book_path
-
-    with Book(book_path()) as book_:
+    with _book() as book_:
         for client in book_.clients():
             click.echo(f"{client.id}  {client.name}")
             for measured in book_.sets_of(client.id):
@@ -87,12 +90,10 @@ def _list() -> int:
 
 
 def _take(cards: tuple[Path, ...]) -> int:
-    from workroom.book.book import Book
     from workroom.book.cards import import_card
-    from workroom.book.place import book_path
     from workroom.card_file import read_text
 
-    with Book(book_path()) as book_:
+    with _book() as book_:
         for card in cards:
             client, order = import_card(book_, read_text(card), card.name)
             click.echo(f"{card.name}: client {client.id}, {client.name}, order {order.id}")
@@ -100,12 +101,10 @@ def _take(cards: tuple[Path, ...]) -> int:
 
 
 def _give(number: int, into: Path | None) -> int:
-    from workroom.book.book import Book
     from workroom.book.cards import export_card
-    from workroom.book.place import book_path
     from workroom.folder import write_file
 
-    with Book(book_path()) as book_:
+    with _book() as book_:
         text = export_card(book_, book_.order(number))
     if into is None:
         click.echo(text, nl=False)
@@ -116,52 +115,51 @@ def _give(number: int, into: Path | None) -> int:
 
 
 def _copy(into: Path) -> int:
-    from workroom.book.book import Book
-    from workroom.book.place import book_path
+    from workroom.book.copies import copy_book
 
-    with Book(book_path()) as book_:
-        book_.back_up(into)
-    click.echo(f"Written to {into}")
+    with _book() as book_:
+        copy_book(book_, into)
+    click.echo(f"Written to {into}. It holds all your clients: keep it to yourself.")
     return 0
 
 
 def _restore(source: Path) -> int:
-    from workroom.book.book import Book
+    from workroom.book.copies import restore_book
     from workroom.book.place import book_path
 
-    place = book_path()
-    if not source.exists():
-        raise BookError(Problem("there is no such copy", place=str(source)))
-    with Book(source) as copy_:  # refused here if it is no book
-        fresh = place.with_name(f"{place.name}.restored")
-        fresh.parent.mkdir(parents=True, exist_ok=True)
-        fresh.unlink(missing_ok=True)
-        copy_.back_up(fresh)
-    kept: Path | None = None
-    if place.exists():
-        kept = _unused(place)
-        with Book(place) as old:
-            old.back_up(kept)
-        for rest in ("-wal", "-shm"):
-            place.with_name(place.name + rest).unlink(missing_ok=True)
-    fresh.replace(place)
-    click.echo(f"Restored {place}" + (f"; the book before is {kept}" if kept else ""))
+    click.echo("\n".join(restore_book(source, book_path())))
     return 0
 
 
-def _unused(place: Path) -> Path:
-    """A name beside the book that no file has."""
-    number = 1
-    while (found := place.with_name(f"{place.stem}-before-{number}.db")).exists():
-        number += 1
-    return found
+def _mend() -> int:
+    from workroom.book.copies import mend_book
+    from workroom.book.place import book_path
+
+    click.echo("\n".join(mend_book(book_path())))
+    return 0
+
+
+def _where() -> int:
+    from workroom.book.place import book_path, keep_private, open_to_others
+
+    place = book_path()
+    click.echo(str(place))
+    if place.exists():
+        keep_private(place)
+        if open_to_others(place):
+            click.echo(
+                "Others on this computer may read it: its disk keeps no rights, or the file is "
+                "another user's.",
+                err=True,
+            )
+    return 0
 
 
 def _erase(number: int, yes: bool) -> int:
-    from workroom.book.book import Book
+    from workroom.book.copies import still_named
     from workroom.book.place import book_path
 
-    with Book(book_path()) as book_:
+    with _book() as book_:
         client = book_.client(number)
         if not yes and not click.confirm(
             f"Delete {client.name} with all measurements, orders and notes, for good?"
@@ -169,5 +167,15 @@ def _erase(number: int, yes: bool) -> int:
             click.echo("Nothing was deleted.")
             return 0
         click.echo(book_.delete_client(number).said())
+    for line in still_named(book_path(), client.name):
+        click.echo(line)
     click.echo("Copies of the book you made before still have her; erase those too.")
     return 0
+
+
+def _book() -> Book:
+    """The book, looked through. Raises :class:`BookError`."""
+    from workroom.book.book import sound_book
+    from workroom.book.place import book_path
+
+    return sound_book(book_path())

@@ -7,14 +7,21 @@ acknowledged outlives a pulled plug.
 
 from __future__ import annotations
 
+import os
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
-from drafting.errors import Problem
-from workroom.book.errors import BookError
+from drafting.errors import Problem, SheetError
+from workroom.book.errors import REPAIR, BookError, StrangeBookError, book_error, damaged
+from workroom.book.place import keep_private
+from workroom.book.rows import text_as_kept
+from workroom.folder import new_file
 
 #: Marks a file as one of ours (SQLite's application id): "NARC".
 APPLICATION = 0x4E415243
+#: What every SQLite file begins with.
+BEGINNING = b"SQLite format 3\0"
 #: Seconds to wait for another window that is saving.
 PATIENCE = 5.0
 
@@ -71,30 +78,27 @@ MIGRATIONS: tuple[str, ...] = (
 
 
 def opened(path: Path) -> sqlite3.Connection:
-    """The book at ``path``, made when there is none, brought up to date.
+    """The book at ``path``, made when there is none, brought up to date, and closed to all others.
 
-    Raises :class:`BookError` when it is no book, is of a newer version or cannot be opened.
+    Raises :class:`BookError` when it is no book, is of a newer version, is damaged at first sight
+    or cannot be opened. What is damaged deeper, ``soundness`` finds.
     """
+    connection: sqlite3.Connection | None = None
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if not path.exists():
-            path.touch(mode=0o600)  # personal data: for this user's eyes
+        if not os.path.lexists(path):
+            _make(path)
+        keep_private(path)
+        _check_beginning(path)
         connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
-        connection.row_factory = sqlite3.Row
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA secure_delete = ON")  # what is deleted is overwritten
+        _ready(connection)
         _check_kind(connection, path)
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         _migrate(connection)
     except (OSError, sqlite3.Error) as error:
-        raise BookError(
-            Problem(
-                f"the client book cannot be opened: {error}",
-                place=str(path),
-                advice="Nothing was changed. Is the disk full, or the folder locked?",
-            )
-        ) from error
+        if connection is not None:
+            connection.close()
+        raise book_error(error, path, "the client book cannot be opened") from error
     return connection
 
 
@@ -103,16 +107,57 @@ def version_of(connection: sqlite3.Connection) -> int:
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
+def _make(path: Path) -> None:
+    """A new book, whole from the first moment. Raises :class:`BookError`."""
+    if not path.parent.is_dir():
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    try:
+        with new_file(path) as making:
+            making.touch(mode=0o600)  # personal data: for this user's eyes
+            with closing(sqlite3.connect(making, isolation_level=None)) as connection:
+                _ready(connection)
+                _migrate(connection)
+    except SheetError as error:
+        if not path.exists():  # else another was quicker
+            raise BookError(error.problems) from error
+
+
+def _ready(connection: sqlite3.Connection) -> None:
+    connection.row_factory = sqlite3.Row
+    connection.text_factory = text_as_kept
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA secure_delete = ON")  # what is deleted is overwritten
+
+
+def _check_beginning(path: Path) -> None:
+    """Before SQLite sees it: a file that is a database at all."""
+    with path.open("rb") as file:
+        beginning = file.read(len(BEGINNING))
+    if not beginning:
+        raise damaged(path, ["the file is empty"])
+    if beginning != BEGINNING:
+        raise StrangeBookError(
+            Problem(
+                "this file is no client book, or its beginning is damaged",
+                place=str(path),
+                advice=REPAIR,
+            )
+        )
+
+
 def _check_kind(connection: sqlite3.Connection, path: Path) -> None:
-    kind = int(connection.execute("PRAGMA application_id").fetchone()[0])
-    tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
-    if kind != APPLICATION and tables:
-        connection.close()
-        raise BookError(Problem("this is some other database, not a client book", place=str(path)))
+    connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    if int(connection.execute("PRAGMA application_id").fetchone()[0]) != APPLICATION:
+        raise StrangeBookError(
+            Problem(
+                "this is some other database, not a client book",
+                place=str(path),
+                advice="It was left as it is.",
+            )
+        )
     found = version_of(connection)
     if found > len(MIGRATIONS):
-        connection.close()
-        raise BookError(
+        raise StrangeBookError(
             Problem(
                 "this book was kept by a newer Neckarc",
                 place=str(path),
@@ -121,6 +166,8 @@ def _check_kind(connection: sqlite3.Connection, path: Path) -> None:
                 advice="Bring Neckarc up to date; the book was left as it is.",
             )
         )
+    if found < 1:
+        raise damaged(path, ["its version"])
 
 
 def _migrate(connection: sqlite3.Connection) -> None:

@@ -7,11 +7,13 @@ What drafts is loaded when it is first needed, so that the desk stands open at o
 from __future__ import annotations
 
 import gc
+import unicodedata
 from collections.abc import Awaitable, Callable, Mapping
 from functools import wraps
 from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeVar
+from urllib.parse import quote
 
 from jinja2 import Environment, FileSystemLoader
 from starlette.applications import Starlette
@@ -250,10 +252,17 @@ class _Desk:
     @_mended
     async def erase_client(self, request: Request) -> Response:
         """Really delete a client; the page asked before."""
+        from workroom.book.copies import still_named
+
         number, fields = request.path_params["client"], await _fields(request)
         if fields.get("sure") != "yes":
             raise DeskError(Problem("nothing was deleted: it was not confirmed"))
-        said = await self._in_book(lambda book: book.delete_client(number).said())
+
+        def erase(book: Book) -> list[str]:
+            gone = book.delete_client(number)
+            return [gone.said(), *still_named(book.path, gone.name)]
+
+        said = await self._in_book(erase)
         await run_in_threadpool(self._shelf.clear)
         return self._page("erased.html", said=said)
 
@@ -425,6 +434,6 @@ def _go(path: str) -> Response:
 
 
 def _file(data: bytes | str, name: str, kind: str) -> Response:
-    return Response(
-        data, media_type=kind, headers={"Content-Disposition": f'attachment; filename="{name}"'}
-    )
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    told = f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name)}"
+    return Response(data, media_type=kind, headers={"Content-Disposition": told})

@@ -14,7 +14,7 @@ from threading import Lock
 from drafting.errors import Problem
 from workroom.book.book import Book
 from workroom.book.errors import NotInBookError
-from workroom.folder import folder_name
+from workroom.folder_names import folder_name
 
 #: Papers of so many orders lie ready.
 _KEPT = 4

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 
 import click
@@ -20,7 +21,7 @@ from workroom.answers import answer
     show_default=True,
     help="The folder in which the range's own folder is made.",
 )
-@click.option("--replace", is_flag=True, help="Swap a folder of the same name for the new one.")
+@click.option("--replace", is_flag=True, help="Write this range's folder anew.")
 def grade(card: Path, table: str, only: str, into: Path, replace: bool) -> None:
     """Draft the garment on CARD in every size of a published table, and check how it grows.
 
@@ -31,7 +32,9 @@ def grade(card: Path, table: str, only: str, into: Path, replace: bool) -> None:
 
 
 def _grade(path: Path, table: str, only: str, into: Path, replace: bool) -> int:
-    from workroom.folder import folder_name, next_number, swap, write_folder
+    from workroom.folder import next_number, swap_own, write_folder
+    from workroom.folder_names import folder_name
+    from workroom.folder_record import FILE, owned_by, owner_of, record_bytes
     from workroom.grade.papers import grade_lines, range_failed, range_papers
     from workroom.grade.sizes import draft_range, open_range_card
 
@@ -41,8 +44,14 @@ def _grade(path: Path, table: str, only: str, into: Path, replace: bool) -> int:
     told = [line for line in grade_lines(drafted) if not line.startswith("pass:")]
     click.echo("\n".join(told))
     name = folder_name(card.order or "range", card.date.isoformat(), drafted.table.key)
-    place = write_folder(into, name, files, taken=swap if replace else next_number)
-    click.echo(f"Written to {place}")
+    kind = f"range {drafted.table.key}"
+    day = card.date.isoformat()
+    owner = owner_of(path, into, client="", date=day, order=card.order, kind=kind)
+    owner = dataclasses.replace(owner, source="")  # a range is a style's and names no client
+    files = {**files, FILE: record_bytes(owner, files)}
+    taken = swap_own(owned_by(owner)) if replace else next_number
+    written = write_folder(into, name, files, taken=taken)
+    click.echo("\n".join((f"Written to {written.place}", *written.said)))
     if range_failed(drafted):
         click.echo("A check failed: NOT FOR CUTTING. See above.", err=True)
         return 3

@@ -53,7 +53,8 @@ def _survey(
     lines = study_lines(found, unit)
     click.echo("\n".join(lines))
     if into is not None:
-        from workroom.folder import folder_name, write_folder
+        from workroom.folder import write_folder
+        from workroom.folder_names import folder_name
         from workroom.survey.picture import study_png
 
         files = {
@@ -61,7 +62,7 @@ def _survey(
             "survey.png": study_png(found),
             "survey.txt": ("\n".join(lines) + "\n").encode("utf-8"),
         }
-        place = write_folder(into, folder_name("survey", path.stem, method), files)
+        place = write_folder(into, folder_name("survey", path.stem, method), files).place
         click.echo(f"Written to {place}")
     return 0
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from workroom.batch.finished import FILE
+from workroom.folder_record import FILE
+from workroom.locks import LOCKS
 
 HEAD = "client;date;order;bust_girth;waist_girth;back_waist_length;neck_base_girth;method;collar"
 GOOD = "Anna Berg;2026-03-14;Blouse 1;92,5;74;39,5;36;direct-measure;two-piece shirt"
@@ -30,11 +31,11 @@ def many(path: Path, count: int) -> Path:
 
 
 def left(into: Path) -> dict[str, bytes]:
-    """Every file below a folder, hidden ones too."""
+    """Every file below a folder, hidden ones too, but locks."""
     return {
         str(path.relative_to(into)): path.read_bytes()
         for path in sorted(into.rglob("*"))
-        if path.is_file()
+        if path.is_file() and path.name not in LOCKS
     }
 
 

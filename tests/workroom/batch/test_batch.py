@@ -21,10 +21,10 @@ from drafting.library import data_folder
 from tests.workroom.batch.tables import GOOD, HEAD, UNFIT, WRONG, left, many, table
 from workroom import folder
 from workroom.batch import row as row_module
-from workroom.batch.finished import FILE
 from workroom.batch.run import run_batch
 from workroom.batch.table import open_table
 from workroom.commands import neckarc
+from workroom.folder_record import FILE
 from workroom.order import make_order, read_card_text
 from workroom.papers import papers
 

@@ -19,7 +19,9 @@ from tests.long import times
 from tests.workroom.batch.tables import finished_in, left, many
 from workroom.batch.run import run_batch
 from workroom.batch.table import open_table
-from workroom.folder import swap, write_folder
+from workroom.folder import swap_own, write_folder
+from workroom.folder_record import FILE, Owner, owned_by, record_bytes
+from workroom.locks import LOCKS
 
 ROOT = Path(__file__).resolve().parents[3]
 ROWS, KILLS = 3, 30
@@ -64,17 +66,25 @@ def test_killed_at_random_and_run_again(tmp_path: Path) -> None:
 
 
 def test_a_swap_killed_at_random_leaves_the_old_or_the_new(tmp_path: Path) -> None:
+    """And a file of the maker's in either."""
+    owner = Owner("order", "Anna", "2026-03-14", "", "anna.toml", "0")
     old, new = ({f"{k}.txt": text * 50_000 for k in range(4)} for text in (b"old", b"new"))
+    for files in (old, new):
+        files[FILE] = record_bytes(owner, files)
+    taken = swap_own(owned_by(owner))
     write_folder(tmp_path, "anna", old)
+    (tmp_path / "anna" / "my-notes.txt").write_bytes(b"mine")
     chance = random.Random(7 if times() == 1 else None)
     for _ in range(10 * times()):
-        process = start(write_folder, tmp_path, "anna", new, taken=swap)
+        process = start(write_folder, tmp_path, "anna", new, taken=taken)
         time.sleep(chance.uniform(0.0, 0.15))
         process.kill()
         process.join()
         held = {path.name: path.read_bytes() for path in (tmp_path / "anna").iterdir()}
+        assert held.pop("my-notes.txt") == b"mine"
         assert held in (old, new)
-        write_folder(tmp_path, "anna", old, taken=swap)
+        write_folder(tmp_path, "anna", old, taken=taken)
+        assert [path.name for path in tmp_path.iterdir() if path.name not in LOCKS] == ["anna"]
 
 
 def test_what_a_lost_worker_left_half_written_is_gone_in_the_end(tmp_path: Path) -> None:
@@ -87,7 +97,7 @@ def test_what_a_lost_worker_left_half_written_is_gone_in_the_end(tmp_path: Path)
 
     orders = open_table(many(tmp_path / "orders.csv", 2))
     run_batch(orders, into, cores=1, kinds=("checks",), watch=lost)
-    assert not [path for path in into.iterdir() if path.name.startswith(".")]
+    assert not [path for path in into.glob(".*") if path.name not in LOCKS]
     assert finished_in(into) == 2
 
 
@@ -136,7 +146,9 @@ def test_a_batch_of_several_processes_killed(
 ) -> None:
     """Killed whole, its workers end by themselves; a worker killed is replaced and the row done
     again; Ctrl-C says how to go on. In the end all is there."""
-    orders, wanted = undisturbed
+    table, wanted = undisturbed
+    orders = tmp_path / table.name
+    orders.write_bytes(table.read_bytes())
     batch = command(orders, tmp_path / "out", 2)
     wait_for(tmp_path / "out", 1)
     below = children(batch.pid)
