@@ -32,7 +32,7 @@ def copy_book(book: Book, into: Path) -> None:
     """A whole copy of a sound book in a new file. Raises :class:`BookError` when the book is
     damaged or the copy cannot be written."""
     book.check()
-    with _said_of_books(), new_file(into) as making:
+    with _said_of_books(into), new_file(into) as making:
         _whole(book, making)
 
 
@@ -46,7 +46,7 @@ def restore_book(source: Path, place: Path) -> list[str]:
         raise BookError(Problem("there is no such copy", place=str(source)))
     if place.exists() and source.samefile(place):
         raise BookError(Problem("this is the book itself, not a copy of it", place=str(source)))
-    with _said_of_books(), _beside(place) as making:
+    with _said_of_books(place), _beside(place) as making:
         taken = _private_copy(source, making / "source.db")
         try:
             with Book(taken) as copy:
@@ -75,7 +75,7 @@ def mend_book(place: Path) -> list[str]:
     except StrangeBookError:
         if _begins_well(place):
             raise
-    with _said_of_books(), _beside(place) as making:
+    with _said_of_books(place), _beside(place) as making:
         rest = _private_copy(place, making / "rest.db")
         if not _begins_well(rest):
             with rest.open("rb+") as file:
@@ -196,8 +196,12 @@ def _beside(place: Path) -> Iterator[Path]:
 
 
 @contextmanager
-def _said_of_books() -> Iterator[None]:
+def _said_of_books(path: Path) -> Iterator[None]:
     try:
         yield
+    except BookError:
+        raise
     except SheetError as error:
         raise BookError(error.problems) from error
+    except OSError as error:
+        raise book_error(error, path, "this cannot be done") from error

@@ -7,6 +7,7 @@ What drafts is loaded when it is first needed, so that the desk stands open at o
 from __future__ import annotations
 
 import gc
+import re
 import unicodedata
 from collections.abc import Awaitable, Callable, Mapping
 from functools import wraps
@@ -435,5 +436,9 @@ def _go(path: str) -> Response:
 
 def _file(data: bytes | str, name: str, kind: str) -> Response:
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    told = f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name)}"
+    plain = re.sub(r"-+", "-", plain).lstrip(" -")
+    plain = f"order{plain}" if plain.startswith(".") else plain
+    told = f'attachment; filename="{plain}"'
+    if plain != name:  # a header takes letters from A to Z alone: the rest as RFC 6266 has it
+        told += f"; filename*=UTF-8''{quote(name)}"
     return Response(data, media_type=kind, headers={"Content-Disposition": told})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 from pathlib import Path
+from urllib.parse import unquote
 
 import pytest
 from starlette.testclient import TestClient
@@ -21,6 +22,7 @@ from tests.workroom.desk.conftest import (
     save,
 )
 from workroom.book.book import Book
+from workroom.desk import server
 from workroom.desk.guard import MOST_BYTES, cookie_name
 from workroom.order import read_card_text
 
@@ -138,7 +140,8 @@ def test_papers_are_those_the_workroom_writes_and_marked_when_a_check_fails(
     assert len(set(said)) == len(said)
     assert "The pieces on pages of A4, to be joined" in said
     assert folder.endswith("-not-for-cutting")
-    assert folder.isascii()
+    assert folder.startswith("Zoë-Ærøe-")
+    assert not set(folder) & set("/\\.")
     drawing = client.get(f"/orders/{order}/papers/drawing.dxf")
     assert b"NOT FOR CUTTING" in drawing.content
     assert client.get(f"/orders/{order}/papers/..%2F..%2Fetc%2Fpasswd").status_code == 404
@@ -248,3 +251,11 @@ def test_pages_name_no_other_host(client: TestClient) -> None:
         rest = text.replace("http://www.w3.org/2000/svg", "")
         assert "http://" not in rest
         assert "https://" not in rest
+
+
+def test_papers_of_a_name_in_any_script_come_as_a_file() -> None:
+    """Once the answer broke off at the first letter that is none of Latin-1."""
+    for name, plain in (("Анна-Zoë.zip", "Zoe.zip"), ("Анна.zip", "order.zip")):
+        told = server._file(b"1", name, "application/zip").headers["content-disposition"]
+        assert told.startswith(f'attachment; filename="{plain}"; filename*=UTF-8')
+        assert unquote(told.rpartition("''")[2]) == name
