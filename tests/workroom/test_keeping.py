@@ -149,6 +149,8 @@ def test_grade_and_draft_do_not_take_each_others_folders(tmp_path: Path) -> None
     first = CliRunner().invoke(neckarc, [*words, "--into", str(tmp_path / "out")])
     assert first.exit_code in (0, 3), first.output
     (place,) = (path for path in (tmp_path / "out").iterdir() if path.name not in LOCKS)
+    assert b"Marta" not in (place / FILE).read_bytes()
+    assert b"demo.toml" not in (place / FILE).read_bytes()
     (place / "my-notes.txt").write_text("mine")
     before = held(tmp_path / "out")
     CliRunner().invoke(neckarc, [*words, "--into", str(tmp_path / "out")])
