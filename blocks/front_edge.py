@@ -30,7 +30,7 @@ def check_button(button: float) -> tuple[Problem, ...]:
         return ()
     return (
         Problem(
-            "a button is not made in this size",
+            "this button size is not made",
             key="button",
             got=f"{length(button, places=2)} across",
             accepted=span(least, most),

@@ -29,9 +29,9 @@ def lapel_notes(roll: RollLine, values: Values, *, grown_on: bool) -> tuple[str,
         said = [f"The collar swings {length(roll.swing)} over the back neck, as asked."]
     else:
         said = [
-            f"The collar swings {length(roll.swing)} over the back neck, reckoned from stand, fall "
-            "and neckline; schools differ. See it on the toile: less lifts the collar and bares "
-            "the neck seam, more makes it lie flatter and at last wrinkle from neck to lapel."
+            f"The collar swings {length(roll.swing)} over the back neck, worked out from stand, "
+            "fall and neckline; schools differ. Judge it on the toile: less lifts the collar and "
+            "bares the neck seam, more makes it lie flatter and at last wrinkle from neck to lapel."
         ]
     said.append(
         "The upper collar's neck seam is sewn to a back neck facing or to the lining, as long as "

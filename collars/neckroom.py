@@ -70,9 +70,9 @@ def neck_room(
     elif loose:
         verdict = Verdict.NOTE
         far = length(closed - target)
-        advice = f"The top stands away from the neck by {far} more than asked. {cure}"
+        advice = f"The top edge stands {far} farther off the neck than asked. {cure}"
     if advice and neckline.neck_girth_estimated:
-        advice += " The neck girth is a guess: measure it."
+        advice += " The neck girth is estimated: take it."
     return Check(ROOM, closed, target, TOP_EDGE, verdict, advice, where, source=_SOURCE), rise
 
 
@@ -124,9 +124,8 @@ def _higher_up(check: Check, neckline: Neckline, stand: Stand, gap: float) -> Ch
     if girth is None or check.target >= girth + LEAST_ROOM:
         return check
     caution = (
-        f" But that reckons with the middle of the neck: as high as this collar stands her neck is "
-        f"about {length(girth)} round, and it would press there. Let the rise be reckoned from her "
-        f"neck (rise_by) instead."
+        f" This stand reaches where her neck is about {length(girth)} round, and with that rise it "
+        "would press there: choose the rise from her neck."
     )
     return replace(check, advice=check.advice + caution)
 
@@ -153,7 +152,7 @@ def line_room(
     elif closed < neck + ease - TOP_EDGE:
         verdict, advice = Verdict.NOTE, f"{length(neck + ease - closed)} tighter than asked. {cure}"
     if advice and neckline.neck_girth_estimated:
-        advice += " The neck girth is a guess: measure it."
+        advice += " The neck girth is estimated: take it."
     return Check(
         name, closed, neck + ease, TOP_EDGE, verdict, advice, where, source=_SOURCE, least=True
     )
@@ -170,22 +169,16 @@ def _cure(
     """What brings the top edge to its target: a rise, or what is left when none does."""
     if rise is not None:
         cure = (
-            f"A rise of {length(rise, places=2)} instead of {length(shape.rise, places=2)} gives "
+            f"A rise of {length(rise, places=2)}, now {length(shape.rise, places=2)}, closes it to "
             f"{length(target)}."
         )
         if rise > MOST_USUAL_RISE:
-            cure += (
-                f" That is more than the usual {length(MOST_USUAL_RISE, places=SHORT)}: a neckline "
-                "fitted closer, or a collar that stands away a little, may sit better."
-            )
+            cure += f" {length(MOST_USUAL_RISE, places=SHORT)} is the most that is usual."
         return cure
     straight = 2 * top_length(neckline, replace(shape, rise=0.0)) + gap
     if straight < target:
-        return (
-            f"Even without rise it closes at {length(straight)}: the neckline itself is too close. "
-            "Lay it farther out."
-        )
+        return f"Even without rise it closes at {length(straight)}: lay the neckline farther out."
     return (
-        f"No rise up to {length(most, rounding=DOWN)} brings it to {length(target)}: fit the "
+        f"No rise up to {length(most, rounding=DOWN)} closes it to {length(target)}: fit the "
         "neckline closer first."
     )

@@ -145,7 +145,7 @@ def roll_problems(front: LapelFront, neckline: Neckline, values: Values) -> list
         advice = "Take less swing."
         key, got, accepted = "swing", swing, most
         if "swing" not in values.wished:
-            advice = "Take a less deep fall or a higher stand."
+            advice = "Take a shallower fall or a higher stand."
             deepest = 2.0 * stand / (1.0 - MOST_SWING / _turning(neckline)) - stand
             key, got, accepted = "fall_back", fall, deepest
         problems.append(

@@ -134,7 +134,7 @@ def outer_edge(roll: RollLine, width: float, end: Point | None = None) -> Curve:
                 key="collar.lapel_width",
                 got=length(width),
                 accepted=f"{length(least, rounding=UP)} or more",
-                advice="Take a wider lapel or a less deep fall.",
+                advice="Take a wider lapel or a shallower fall.",
             )
         )
     return drawn(root_between(off, low, high, xtol=_FOUND))
@@ -248,7 +248,7 @@ def _fair_check(facing: Piece) -> Check:
         HOLLOW,
         unit="deg",
         where=f"{FACING}, outer edge",
-        advice="The edge is hollow beside the neck: take a less wide lapel or a deeper fall.",
+        advice="The edge is hollow beside the neck: take a narrower lapel or a deeper fall.",
         source="common practice",
     )
     return check if check.verdict is Verdict.PASS else noted(check)

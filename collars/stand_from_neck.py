@@ -31,6 +31,8 @@ from drafting.sentences import DOWN, length
 from drafting.tolerances import SEAM, TOP_EDGE
 
 Wishes = Mapping[str, float | str]
+#: What the check of a closed top edge is called that was made to the neck where it lies.
+ON_NECK = "closed top edge at its height on the neck"
 _KEY = "collar.rise_by"
 #: What is reckoned with besides the neckline.
 LEANS_ON = frozenset({"neck_base_girth", "neck_girth", "neck_height", "neck_lean"})
@@ -173,7 +175,7 @@ def _heights(sewn: Neckline, shape: StandShape, gap: float) -> Heights:
 def neck_check(neck: NeckRise, closed: float, ease: float, where: str) -> Check:
     """The closed top edge (whole, cm) of a stand against the neck where it lies."""
     return within(
-        "closed top edge at its height on the neck",
+        ON_NECK,
         closed,
         neck.girth + ease,
         TOP_EDGE,
@@ -196,8 +198,8 @@ def _neck(neckline: Neckline) -> NeckSurface | Problem:
     """The surface of the neck under a neckline, or why a stand on it does not follow the neck."""
     if neckline.neck is None:
         return _refused(
-            "the rise is reckoned from her neck, and of a neckline taken with a tape no neck is "
-            "known",
+            "the rise can be taken from her neck only when she has been measured; here the "
+            "neckline was taped",
             "Give the client's measurements, or write the rise.",
         )
     off = 2.0 * neckline.half - neckline.neck.base_girth
@@ -223,14 +225,12 @@ def _refused(said: str, advice: str) -> Problem:
 def _notes(shape: NeckShape, found: NeckRise, values: Values) -> tuple[str, ...]:
     """What the maker should know of a rise reckoned from the neck."""
     said = [
-        f"The rise of {length(found.rise, places=2)} is reckoned from her neck: where the closed "
-        f"top edge lies it is {length(found.girth)} round, and "
-        f"{length(values.number('finger_ease'))} are left as room. See it on the toile."
+        f"The stand rises {length(found.rise, places=2)}, from her neck: it is "
+        f"{length(found.girth)} round where the closed top edge lies, and "
+        f"{length(values.number('finger_ease'))} is left as room. Judge it on the toile."
     ]
     names = {"neck_height": "neck height", "neck_girth": "neck girth"}
     names |= {"neck_base_girth": "neck base girth", "neck_lean": "neck lean"}
     if guessed := [name for key, name in names.items() if key in shape.estimated]:
-        said.append(
-            f"Only estimated, and the rise with it: {', '.join(guessed)}. Measure before cutting."
-        )
+        said.append(f"Estimated for that rise: {', '.join(guessed)}. Take them before cutting.")
     return tuple(said)

@@ -127,7 +127,7 @@ class Tries:
             return "refused"
 
     def tidy(self) -> None:
-        """Take away what a fault left behind."""
+        """Remove what a fault left behind."""
         for name in ("out", "order"):
             shutil.rmtree(self._folder / name, ignore_errors=True)
 

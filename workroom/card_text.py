@@ -117,7 +117,7 @@ def _neckline(unit: LengthUnit) -> Iterator[str]:
         '"both".'
     )
     yield 'fit = "both"'
-    yield from _remark("whole neckline over the neck base girth:")
+    yield from _remark("how much longer the whole neckline is than the neck base girth:")
     yield f"ease = {_length(0.5, unit)}"
     yield from _remark("to lay the neckline away from the neck, in one of these shapes:")
     yield from _remark(", ".join(NECK_SHAPES))

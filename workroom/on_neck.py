@@ -34,23 +34,23 @@ def neck_lines(order: Order, space: InSpace) -> list[str]:
     seam = [format_length(numbers[f"seam_off_{key}"], unit) for key in where]
     lines = [
         f"Top edge of the stand: {', '.join(off)}.",
-        f"Its seam, only bent, lies {seam[0]}, {seam[1]} and {seam[2]} off the neckline there: "
-        "neckline and ease give it.",
+        f"Bent without stretching, its seam ends {seam[0]}, {seam[1]} and {seam[2]} from the "
+        "neckline there; the neckline will give by that much.",
     ]
     fall = [mesh for mesh in space.meshes if mesh.part is PartName.FALL]
     if fall:
         longer = float(fall[0].strains().max())
         lines.append(
-            "The fall lies on the shoulders without having to give."
+            "The fall lies flat on the shoulders without stretching."
             if longer < SEEN
-            else f"Pressed on the shoulders the fall would stretch by up to {longer:.0%}; "
-            "worn, it lifts there instead."
+            else "To lie flat on the shoulders the fall would have to stretch by up to "
+            f"{longer:.0%}; it will lift there."
         )
     guessed = order.neckline.neck.estimated if order.neckline.neck else ()
     said = f" ({', '.join(key.replace('_', ' ') for key in guessed)} estimated)" if guessed else ""
     lines.append(
-        f"Reckoned from neck girths, height and lean{said} and cloth without weight: the toile "
-        "decides."
+        f"Estimated from her neck measurements{said}, for cloth without weight. Judge it on the "
+        "toile."
     )
     return lines
 
@@ -58,8 +58,8 @@ def neck_lines(order: Order, space: InSpace) -> list[str]:
 def legend() -> str:
     """How the picture is to be read."""
     return (
-        f"+ stretched, − shortened, from {SEEN:.0%}; darker and large from {MUCH:.0%}. "
-        "Dashes: centre front."
+        f"+ would have to stretch, − to shrink: small signs from {SEEN:.0%}, large and dark from "
+        f"{MUCH:.0%}. Dashed: centre front."
     )
 
 

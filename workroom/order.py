@@ -5,8 +5,9 @@ The command line, and every other way in, calls :func:`make_order` and nothing b
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -157,10 +158,17 @@ def make_order(card: Card, body: Body | None = None) -> Order:
         collar=collar,
         pieces=tuple(_with_allowances(piece, card) for piece in pieces),
         seams=seam_list,
-        checks=checks,
+        checks=tuple(_titled(check, pieces) for check in checks),
         unusual=find_unusual(card.measurements, card.unit),
         notes=seen.notes + notes,
     )
+
+
+def _titled(check: Check, pieces: tuple[Piece, ...]) -> Check:
+    """The check with the pieces it speaks of called by their titles, as on the pieces."""
+    titles = {piece.code: piece.title for piece in pieces}
+    words = re.split(r"(\W+)", str(check.where))
+    return replace(check, where="".join(titles.get(word, word) for word in words))
 
 
 def _walked(pieces: tuple[Piece, ...], seam_list: tuple[Seam, ...]) -> Check:

@@ -243,7 +243,7 @@ def test_a_neck_that_leans_far_forward_bends_its_stand_farther_back() -> None:
 
 def test_what_was_estimated_is_said() -> None:
     _, collar = on_block(MEAN, "band")
-    assert any("Only estimated" in note and "neck height" in note for note in collar.notes)
+    assert any("Estimated for that rise" in note and "neck height" in note for note in collar.notes)
     whole = {**MEAN, "neck_height": 4.6, "neck_lean": radians(14.0)}
     _, collar = on_block(whole, "band")
     assert not any("estimated" in note for note in collar.notes)
@@ -261,7 +261,7 @@ def test_where_the_neck_does_not_allow_it_the_reason_is_told() -> None:
     bodice = draft_bodice(complete(MEAN), BlockWish("direct-measure", fit="both"))
     neckline = bodice.neckline
     taped = Neckline(neckline.back_arc, neckline.front_arc, neck_girth=33.0)
-    assert "taken with a tape" in refusal(taped).said
+    assert "neckline was taped" in refusal(taped).said
     assert "nothing is known" in refusal(neckline, stand_back=6.0).said
     assert "is too close" in refusal(neckline, finger_ease=4.0, stand_back=1.5).said
     assert neckline.neck is not None
@@ -284,15 +284,18 @@ def test_a_band_that_stops_short_leaves_its_gap_to_the_neck() -> None:
 
 def test_a_closer_stand_is_not_advised_without_its_caution() -> None:
     """The check against the middle of the neck names a rise that would bring the top edge there.
-    Higher up than the collar stands the neck is thicker, so that it would press."""
+    Higher up than the collar stands the neck is thicker, so that would press."""
     bodice = draft_bodice(complete(MEAN), BlockWish("direct-measure", fit="both"))
     collar = COLLARS["band"].draft(Ground(bodice.neckline), {"rise_by": "rule"})
     (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
-    assert "stands away" in check.advice
+    assert "farther off the neck" in check.advice
     reckoned = COLLARS["band"].draft(Ground(bodice.neckline), {"rise_by": "neck"})
-    assert f"{reckoned.numbers['neck_at_top']:.1f} cm round, and it would press" in check.advice
+    assert (
+        f"{reckoned.numbers['neck_at_top']:.1f} cm round, and with that rise it would press"
+        in check.advice
+    )
     taped = replace(bodice.neckline, neck=None)
     collar = COLLARS["band"].draft(Ground(taped), {})
     (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
-    assert "stands away" in check.advice
+    assert "farther off the neck" in check.advice
     assert "press" not in check.advice

@@ -51,7 +51,7 @@ def test_it_says_where_the_collar_stands_off_and_what_is_guessed(name: str) -> N
     said = " ".join(neck_lines(order, space))
     assert f"{space.numbers['top_off_front']:.1f} cm off at centre front" in said
     assert "touching at the side" in said
-    assert ("would stretch by up to" in said) == (name == "demo")
+    assert ("would have to stretch by up to" in said) == (name == "demo")
     guessed = order.neckline.neck.estimated if order.neckline.neck else ()
     assert ("estimated" in said) == bool(guessed)
 
@@ -117,5 +117,5 @@ def test_strained_cells_are_marked_without_colour() -> None:
     assert not isinstance(space, str)
     names = [type(shape).__name__ for shape in neck_picture(space, 300.0, 150.0).contents]
     assert names.count("Line") > 10
-    assert "+ stretched" in legend()
+    assert "+ would have to stretch" in legend()
     assert "centre front" in legend()

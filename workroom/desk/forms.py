@@ -21,7 +21,7 @@ from workroom.order import known_methods
 
 #: What a table of options is about; another table goes by its own name.
 _TABLES = {
-    "ease": "How loose it hangs",
+    "ease": "Ease",
     "darts": "Darts",
     "length": "Length",
     "finish": "Edges, buttons and facings",

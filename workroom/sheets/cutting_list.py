@@ -239,7 +239,7 @@ def _to_buy(lays: Lays, one_way: Lays | None, unit: LengthUnit) -> Iterator[str]
         step = format_length(cloth_book().laying.step, unit)
         step = step if unit is LengthUnit.CM else "an eighth of a yard"
         yield (
-            f"{cloth.title} reckoned with {format_length(cloth.selvedge, unit)} left at either "
+            f"{cloth.title} worked out with {format_length(cloth.selvedge, unit)} left at either "
             f"selvedge, {format_length(cloth.ends, unit)} to straighten both ends and "
             f"{100 * cloth.shrinkage:.0f} % for shrinkage (common practice), rounded up to "
             f"{step}."

@@ -228,7 +228,7 @@ def look_at(taken: Mapping[str, float], method: str, collar: str, neck_ease: flo
         except DraftError as error:
             return Looked(f"the collar: {error}")
         checks += sewn.checks
-        rise = sewn.numbers.get("rise_for_neck", np.nan)
+        rise = sewn.numbers.get("rise_for_neck", sewn.numbers.get("rise", np.nan))
     moves = {key: one.change for key, one in corrections.items() if one.change is not None}
     return Looked(
         drafted=plain.fit.drafted,

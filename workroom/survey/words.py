@@ -20,6 +20,7 @@ from blocks.methods import method
 from blocks.neckfit import Reach
 from collars.neckroom import ROOM
 from collars.parameters import collar_sheet
+from collars.stand_from_neck import ON_NECK
 from drafting.points import FloatArray
 from drafting.units import CM_PER_INCH, LengthUnit
 from workroom.survey.study import AS_DRAFTED, BEFORE, OFF, ORDER, UNREACHED, BoolArray, Study, Tally
@@ -35,7 +36,7 @@ _WHY = {
     Reach.STILL_LONG: "moved as far as allowed, still too long",
     Reach.STILL_SHORT: "moved as far as allowed, still too short",
 }
-_ALWAYS = (BUST_LINE, BUST_EASE_LEFT, WAIST, BEFORE, NECKLINE, ROOM)
+_ALWAYS = (BUST_LINE, BUST_EASE_LEFT, WAIST, BEFORE, NECKLINE, ROOM, ON_NECK)
 _PARTS = ("small", "middle", "large")
 _MOST_REASONS, _MOST_COLUMNS = 8, 8
 #: Lengths below this (cm) are told as nothing.
@@ -52,7 +53,7 @@ def study_lines(study: Study, unit: LengthUnit = LengthUnit.CM) -> list[str]:
     lines = [
         f"{survey.name}: {len(refused) + len(survey.unread)} bodies, "
         f"{method(study.method).title.lower()}{collar}, neckline "
-        f"{said.length(study.neck_ease)} over the neck base girth",
+        f"{said.length(study.neck_ease)} longer than the neck base girth",
         f"drafted {drafted}, refused {int(refused.sum())}, rows that cannot be read "
         f"{len(survey.unread)}",
     ]
@@ -83,8 +84,8 @@ class _Said:
         """The middle of many lengths, and where most of them lie."""
         low, middle, high = np.quantile(cm, (0.05, 0.5, 0.95))
         return (
-            f"{self.length(float(middle), sign)} in the middle, 5 to 95 in 100 "
-            f"{self.length(float(low), sign)} to {self.length(float(high), sign)}"
+            f"{self.length(float(middle), sign)} median; 90 in 100 lie between "
+            f"{self.length(float(low), sign)} and {self.length(float(high), sign)}"
         )
 
 
@@ -138,10 +139,10 @@ def _checks(study: Study, said: _Said) -> list[str]:
         lines.append(f"  {check.name:{width}}  {shares}")
         if (check.failed | check.noted).any():
             lines.append(f"    off by {said.range(check.off[good])}")
-        if check.name == ROOM and np.isfinite(study.rise).any():
+        if check.name in (ROOM, ON_NECK) and np.isfinite(study.rise).any():
             rise = study.rise[np.isfinite(study.rise)]
             lines.append(f"    exact with a rise of {said.range(rise, '')}")
-            lines.append(f"    which does for {len(rise)} bodies, no rise for the others")
+            lines.append(f"    possible for {len(rise)} bodies, no rise closes it for the others")
     if (passed := len(study.checks) - len(told)) > 0:
         lines.append(f"  {passed} other checks passed on every body")
     return lines

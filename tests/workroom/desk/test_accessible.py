@@ -76,7 +76,7 @@ def test_no_page_in_any_state_has_a_fault(page: Page, desk: Desk, width: int) ->
     assert faults(page) == []
     page.locator("#undo").click()
     page.get_by_role("button", name="Save and make the papers").click()
-    expect(page.locator("#papers-state")).to_contain_text("papers lie ready")
+    expect(page.locator("#papers-state")).to_contain_text("papers are ready")
     assert faults(page) == []
     page.locator("#f-measurements-bust_girth").fill("95")
     expect(page.locator("#papers-state")).to_contain_text("Something changed since")

@@ -106,7 +106,7 @@ def test_a_newcomers_path_from_an_empty_book_to_papers(page: Page, desk: Desk) -
     expect(page.locator("#drawing .name", has_text="Collar stand")).to_be_attached()
     picture(page, "3-collar", "#collar")
     page.get_by_role("button", name="Save and make the papers").click()
-    expect(page.locator("#papers-state")).to_contain_text("papers lie ready")
+    expect(page.locator("#papers-state")).to_contain_text("papers are ready")
     expect(page.locator("#state")).to_have_text("saved")
     picture(page, "4-papers", "#papers")
 

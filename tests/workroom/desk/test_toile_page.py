@@ -108,9 +108,9 @@ def test_undo_and_withdrawing(page: Page, desk: Desk) -> None:
     word(page, RIDES).click()
     save(page)
     page.locator("#undo").click()  # to undo what was kept is to withdraw it, in the next save
-    expect(kept(page, RIDES)).to_contain_text("Holds no longer, once you save")
+    expect(kept(page, RIDES)).to_contain_text("No longer applied once you save")
     expect(page.locator("#state")).to_have_text("not saved yet")
-    page.get_by_role("button", name=f"Let it hold: {RIDES}").click()
+    page.get_by_role("button", name=f"Apply again: {RIDES}").click()
     expect(kept(page, RIDES)).to_contain_text("rises more by 0.70 cm")
     settled(page)
     expect(page.locator("#state")).to_have_text("saved")
@@ -151,7 +151,7 @@ def test_two_windows_on_one_clients_fittings(page: Page, desk: Desk) -> None:
     page.on("dialog", lambda dialog: dialog.accept())
     page.get_by_role("button", name="Load it again").click()
     expect(page.locator("#found")).to_contain_text("Taken up where you left it")
-    expect(kept(page, BACK)).to_contain_text("Holds no longer")  # what was done here is still here
+    expect(kept(page, BACK)).to_contain_text("No longer applied")
     expect(kept(page, "points kick out")).to_contain_text("smaller")
     expect(page.locator("#just-seen li")).to_have_count(1)
     save(page)

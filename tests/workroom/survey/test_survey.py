@@ -16,6 +16,7 @@ from blocks.body import complete
 from blocks.methods import method_names
 from collars import two_piece_shirt
 from collars.neckroom import ROOM
+from collars.stand_from_neck import ON_NECK
 from drafting.errors import DraftError
 from drafting.units import LengthUnit
 from tests.populations import population
@@ -48,7 +49,7 @@ def run(*arguments: str | Path) -> Result:
 def test_every_body_is_told_as_its_own_draft_tells_it(tmp_path: Path, method: str) -> None:
     survey = read_survey(table(tmp_path / "women.csv", 24, spread=1.8))
     found = study(survey, method, "two-piece shirt", neck_ease=1.0)
-    room = next(check for check in found.checks if "round the neck" in check.name)
+    room = next(check for check in found.checks if check.name == ON_NECK)
 
     for k in range(24):
         try:
@@ -67,6 +68,8 @@ def test_every_body_is_told_as_its_own_draft_tells_it(tmp_path: Path, method: st
             )
         assert found.fitted[k] == pytest.approx(plain.fit.fitted, abs=1e-9)
         collar = two_piece_shirt.draft(plain.neckline, {})
+        if "neck_at_top" not in collar.numbers:
+            continue  # by rule, which is another check
         assert room.measured[k] == pytest.approx(collar.numbers["closed_top_girth"], abs=1e-9)
 
 
@@ -77,12 +80,12 @@ def test_lines_tell_what_was_counted(tmp_path: Path) -> None:
 
     assert lines[0].startswith("women.csv: 60 bodies, bust-proportional block, band collar")
     assert f"  more than 1.00 cm off: {100 * far / 60:5.1f} % ({far})" in lines
-    assert f"off by {np.quantile(found.off, 0.5):+.2f} cm in the middle" in "\n".join(lines)
+    assert f"off by {np.quantile(found.off, 0.5):+.2f} cm median" in "\n".join(lines)
     cells = [int(these.sum()) for _, _, these in by_thirds(found)]
     assert len(cells) == 9
     assert sum(cells) == 60
     inches = "\n".join(study_lines(found, LengthUnit.INCH))
-    assert f"off by {np.quantile(found.off, 0.5) / 2.54:+.2f} in in the middle" in inches
+    assert f"off by {np.quantile(found.off, 0.5) / 2.54:+.2f} in median" in inches
 
 
 def test_the_surveys_own_columns_are_read_in_millimetres(tmp_path: Path) -> None:
@@ -217,7 +220,8 @@ def test_every_kind_that_is_offered_can_be_studied(tmp_path: Path) -> None:
     survey = read_survey(table(tmp_path / "women.csv", 6))
     for kind in KINDS:
         found = study(survey, "direct-measure", kind)
-        assert sum(ROOM in check.name for check in found.checks) == 1
+        told = {ROOM, ON_NECK} & {check.name for check in found.checks}
+        assert told
         assert not found.refused.any()
 
 

@@ -82,8 +82,8 @@ const build = () => {
   for (const element of document.querySelectorAll("[data-field]")) element.value = content.at(element.dataset.field) ?? "";
   const row = (one) => measureRow(one, content, () => told, showTape);
   $("measure-rows").replaceChildren(
-    make("fieldset", {}, make("legend", { text: "Take these" }), ...form.measurements.filter((one) => one.needed).map(row)),
-    make("fieldset", {}, make("legend", { text: "And these; what is left out is estimated (≈)" }), ...form.measurements.filter((one) => !one.needed).map(row)),
+    make("fieldset", {}, make("legend", { text: "Needed" }), ...form.measurements.filter((one) => one.needed).map(row)),
+    make("fieldset", {}, make("legend", { text: "Helpful: what you leave out is estimated (≈)" }), ...form.measurements.filter((one) => !one.needed).map(row)),
   );
   const fields = (rules) => rules.map((rule) => field(rule, content));
   $("block-fields").replaceChildren(...fields(form.block));

@@ -15,7 +15,7 @@ export const ready = (order, save) => {
         item(`/orders/${order}/papers.zip`, "All of them in one folder", "ZIP", ""),
         ...told.papers.map((one) => item(`/orders/${order}/papers/${encodeURIComponent(one.name)}`, one.said, one.kind, one.size)),
       );
-      $("papers-state").textContent = `${told.papers.length} papers lie ready.`;
+      $("papers-state").textContent = `${told.papers.length} papers are ready.`;
       $("files").classList.remove("old");
     } catch (error) {
       $("papers-state").textContent = `No papers: ${error.message}`;

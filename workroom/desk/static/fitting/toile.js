@@ -130,8 +130,8 @@ const keptRow = (row, k) => {
   const what = make(row.withdrawn ? "del" : "span", {}, make("strong", { text: capital(row.seen) }),
     " ", make("span", { className: "number", text: length(parseFloat(row.amount)) }));
   const button = make("button", {
-    type: "button", id: `hold-${k}`, className: "small", text: row.withdrawn ? "Let it hold" : "Withdraw",
-    "aria-label": `${row.withdrawn ? "Let it hold" : "Withdraw"}: ${row.seen}`,
+    type: "button", id: `hold-${k}`, className: "small", text: row.withdrawn ? "Apply again" : "Withdraw",
+    "aria-label": `${row.withdrawn ? "Apply again" : "Withdraw"}: ${row.seen}`,
   });
   button.addEventListener("click", () => withdraw(k, !row.withdrawn));
   return make("li", { className: row.withdrawn ? "gone" : "" }, make("p", { className: "what" }, what, make("span", { className: "soft", text: row.date }), button), turns(k));
@@ -147,7 +147,7 @@ const newRow = (row, k) => {
   input.value = row.amount ?? "";
   input.setAttribute("aria-describedby", `${id}-hint ${id}-what turns-${k}`);
   numeric(input, path, content, { unit, step: one ? one.step : 0.1, start: () => (one ? one.usual : "0") });
-  const away = make("button", { type: "button", className: "small", text: "Take away", "aria-label": `Take away: ${row.seen}` });
+  const away = make("button", { type: "button", className: "small", text: "Remove", "aria-label": `Remove: ${row.seen}` });
   away.addEventListener("click", () => takeAway(row.seen));
   const told = one ? `${capital(one.amount)}. Usually ${one.usual}, at most ${one.most} ${unit}.` : "";
   return make("li", { className: "field" },
@@ -165,7 +165,7 @@ export const show = (told) => {
     const k = Number(place.id.split("-")[1]);
     const row = fittings.rows[k];
     const kept = rows()[k] || {};
-    place.textContent = kept.withdrawn ? "Holds no longer, once you save." : row ? `${capital(row.said)}.` : "";
+    place.textContent = kept.withdrawn ? "No longer applied once you save." : row ? `${capital(row.said)}.` : "";
     place.classList.toggle("idle", Boolean(row && row.idle));
   }
   const wrong = (told.problems || []).filter((one) => one.key === "toile");
@@ -198,10 +198,10 @@ const showChanges = (told) => {
   }
   const worse = checks.filter((row) => row.now === "fail" && row.was !== "fail").length;
   $("changes-said").textContent = [
-    checks.length || numbers.length || edges.length ? "" : "Nothing comes out otherwise on this order.",
+    checks.length || numbers.length || edges.length ? "" : "Nothing changes on this order.",
     worse ? `✗ ${counted(worse, "check fails", "checks fail")} now that did not before.` : "",
-    numbers.length || edges.length ? `${counted(numbers.length, "number", "numbers")} of neckline and collar and ${counted(edges.length, "edge", "edges")} come out otherwise.` : "",
-    changes.quiet ? `${counted(changes.quiet, "more check measures", "more checks measure")} differently and ${changes.quiet === 1 ? "passes" : "pass"} as before.` : "",
+    numbers.length || edges.length ? `${counted(numbers.length, "number", "numbers")} and ${counted(edges.length, "edge", "edges")} change.` : "",
+    changes.quiet ? `${counted(changes.quiet, "more check changes but still passes", "more checks change but still pass")}.` : "",
   ].filter(Boolean).join(" ");
   $("changes-table").replaceChildren(table([["Checks", checks], ["Neckline and collar", numbers]]));
   $("changes-edges").querySelector("summary").textContent = `${counted(edges.length, "edge", "edges")}, as the tape goes along them`;
