@@ -12,13 +12,13 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from blocks.body import Body
+from blocks.body import Body, complete
 from blocks.ease import EASE_INPUTS
 from blocks.measures import measurements
 from drafting.errors import DataError, DraftError, FormulaError, Problem
 from drafting.formulas import Entry, Kind, Sheet
 from drafting.library import TomlText, data_names, read_data
-from drafting.sentences import Sentence
+from drafting.sentences import Sentence, angle, length
 
 #: What a method may read beside the measurements.
 WISHES: Mapping[str, Kind] = MappingProxyType(dict.fromkeys(("neck_ease", *EASE_INPUTS), Kind.CM))
@@ -204,12 +204,42 @@ def quantities(
     """Every quantity of a method for a body; ``neck_ease`` in centimetres, ``ease`` what is added
     to the method's own (``blocks.ease.Ease.inputs``), nothing when left out.
 
-    Raises :class:`DraftError` when a formula has no answer for this body, saying which.
+    Raises :class:`DraftError` when a formula has no answer for this body, with the measurement to
+    take again.
     """
     inputs = {key: body[key] for key in chosen.reads} | dict.fromkeys(EASE_INPUTS, 0.0)
     inputs |= {"neck_ease": neck_ease} | dict(ease or {})
     try:
         values = chosen.sheet.evaluate(inputs)
     except FormulaError as error:
-        raise DraftError(error.problems) from error
+        raise DraftError(_take_again(chosen, body, inputs)) from error
     return Quantities(chosen, inputs, {key: float(v) for key, v in values.items()})
+
+
+def _take_again(chosen: Method, body: Body, inputs: Mapping[str, float]) -> Problem:
+    """What to say of measurements from which a method cannot draw: the one that lies farthest from
+    what the others make likely, of those that alone would mend it."""
+    said = f"the {chosen.title.lower()} cannot be drawn from these measurements together"
+    taken = {key: value for key, value in body.values.items() if not body.is_estimated(key)}
+    cures: list[tuple[float, str, float]] = []
+    for key in sorted(chosen.reads & taken.keys()):
+        likely = complete({name: value for name, value in taken.items() if name != key})
+        if key not in likely:
+            continue
+        try:
+            chosen.sheet.evaluate({**inputs, key: likely[key]})
+        except FormulaError:
+            continue
+        cures.append((abs(taken[key] / likely[key] - 1.0), key, likely[key]))
+    if not cures:
+        names = ", ".join(measurements()[key].name for key in sorted(chosen.reads & taken.keys()))
+        return Problem(said, key="measurements", advice=f"Take again: {names}.")
+    _, key, likely_one = max(cures)
+    known = measurements()[key]
+    shown = angle if known.unit == "deg" else length
+    return Problem(
+        said,
+        key=f"measurements.{key}",
+        got=f"{shown(taken[key])}",
+        advice=f"Take the {known.name} again: about {shown(likely_one)} goes with the others.",
+    )

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from drafting.library import read_data
 from drafting.sentences import SHORT, span, written
 from drafting.units import LengthUnit, parse_length, to_cm
 
@@ -45,9 +46,10 @@ class ParameterRule:
         if self.unit == "choice":
             if not isinstance(value, str):
                 raise ValueError(f"a word is wanted here, not {kind_of(value)}")
-            if value not in self.choices:
+            word = trade_word(value, self.choices)
+            if word not in self.choices:
                 raise ValueError("this is not one of the choices")
-            return value
+            return word
         number = read_quantity(value, self.unit, unit)
         shown = math.degrees(number) if self.unit == "deg" else number
         if not within(shown, self.low, self.high):
@@ -70,6 +72,18 @@ class ParameterRule:
     def accepted(self, unit: LengthUnit) -> str:
         """The same for a maker who works in ``unit``."""
         return written(self.allowed, unit)
+
+
+def trade_word(word: str, choices: Container[str]) -> str:
+    """A word as the choices have it, where it is written in capitals or is another of the trade's
+    words for one of them (``data/trade_words.toml``); as it is where it is neither.
+
+    >>> trade_word("Peter Pan", ("flat", "band"))
+    'flat'
+    """
+    plain = word.strip().lower()
+    known = read_data("trade_words").values["words"].get(plain, plain)
+    return known if word not in choices and known in choices else word
 
 
 def with_defaults(

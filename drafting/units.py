@@ -74,7 +74,7 @@ def parse_length(text: str, unit: LengthUnit) -> float:
     for part in (match["mixed"], match["fraction"]):
         if part:
             if part.endswith("/0") or int(part.split("/")[1]) == 0:
-                raise ValueError("nothing can be divided by 0")
+                raise ValueError("a fraction cannot be over 0")
             total += float(Fraction(part))
     if match["sign"]:
         total = -total

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from blocks.measures import measurements
 from drafting.errors import Problem
 from drafting.library import TomlText
-from drafting.parameters import ParameterRule, format_range
+from drafting.parameters import ParameterRule, format_range, trade_word
 from drafting.units import LengthUnit
 from workroom.card_mistakes import ADVISED, did_you_mean, dotted, shown, unknown_key
 from workroom.card_shape import (
@@ -35,6 +35,7 @@ def read_collar(
     """The collar asked for, and every mistake in its parameters."""
     table = toml.values.get("collar", {})
     kind = table.get("kind", "none") if isinstance(table, dict) else None
+    kind = trade_word(kind, ("none", *collars)) if isinstance(kind, str) else kind
     if not isinstance(kind, str) or (kind != "none" and kind not in collars):
         return CollarWish(), []  # told already, and without a kind no parameter can be judged
     rules = collars.get(kind, {})

@@ -26,7 +26,14 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from blocks.measures import Measurement, measurements
-from drafting.parameters import ParameterRule, format_range, kind_of, read_quantity, within
+from drafting.parameters import (
+    ParameterRule,
+    format_range,
+    kind_of,
+    read_quantity,
+    trade_word,
+    within,
+)
 from drafting.sentences import written
 from drafting.units import CM_PER_INCH, FRACTIONS, MM_PER_CM, LengthUnit, from_cm
 from workroom.fitting_words import fitting_words, plain_words
@@ -84,9 +91,10 @@ def choice(*words: str, context: str = "") -> Reader:
         known = (*words, *(info.context[context] if info.context and context else ()))
         if not isinstance(value, str):
             raise refuse(f"a word is wanted here, not {kind_of(value)}", choices=known)
-        if value not in known:
+        word = trade_word(value, known)
+        if word not in known:
             raise refuse("this is not one of the choices", choices=known)
-        return value
+        return word
 
     return read
 
@@ -215,7 +223,7 @@ def read_seen(value: object, info: ValidationInfo) -> str:
     known = fitting_words().seen
     if not isinstance(value, str):
         raise refuse(f"a text is wanted here, not {kind_of(value)}", accepted='"text"')
-    words = plain_words(value)
+    words = plain_words(value).replace("armhole", "scye")
     if words not in known:
         raise refuse(
             "these are none of the words for a fitting",

@@ -10,7 +10,7 @@ from blocks.making_up import make_up
 from blocks.measures import measurements
 from blocks.methods import Method, method, method_names, quantities, read_method, vocabulary
 from drafting.errors import DataError, DraftError, FormulaError
-from drafting.library import read_toml
+from drafting.library import data_folder, read_toml
 
 HEAD = (
     '[method]\ntitle = "Mine"\nneeds = ["bust_girth"]\nsource = "mine"\nmade_for = "me"\n'
@@ -128,7 +128,11 @@ def test_an_unknown_method_names_the_known_ones() -> None:
 @pytest.mark.parametrize(
     ("chosen", "taken", "said"),
     [
-        ("direct-measure", {"shoulder_length": 6.0, "scye_depth": 36.0}, "no answer|root|asin"),
+        (
+            "direct-measure",
+            {"shoulder_length": 6.0, "scye_depth": 36.0},
+            "Take the .* again: about",
+        ),
         ("direct-measure", {"bust_girth": 60.0, "across_back_width": 50.0}, "scye too narrow"),
         ("direct-measure", {"neck_base_girth": 15.0}, "front neck too narrow"),
         ("direct-measure", {"bust_point_width": 7.0}, "bust point too near centre front"),
@@ -182,3 +186,22 @@ def test_a_dart_of_no_length_is_refused() -> None:
     taken = BODY | {"side_neck_to_bust_point": 37.0, "side_neck_to_waist_front": 39.5}
     with pytest.raises(DraftError, match="bust point too near the waist line"):
         draft_bodice(complete(taken), BlockWish("direct-measure"))
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "likely"),
+    [("shoulder_length", 6.0, 13.8)],
+)
+def test_readings_that_give_no_block_are_told_by_the_one_to_take_again(
+    key: str, value: float, likely: float
+) -> None:
+    taken = read_toml((data_folder() / "clients/demo.toml").read_text(), "demo").values
+    body = {k: v for k, v in taken["measurements"].items() if measurements()[k].unit == "cm"}
+    with pytest.raises(DraftError) as caught:
+        draft_bodice(complete({**body, key: value}), BlockWish("direct-measure"))
+    (problem,) = caught.value.problems
+
+    assert problem.key == f"measurements.{key}"
+    assert f"Take the shoulder length again: about {likely} cm" in problem.advice
+    assert not any(name in str(problem) for name in vocabulary())
+    draft_bodice(complete({**body, key: likely}), BlockWish("direct-measure"))

@@ -16,6 +16,7 @@ from drafting.errors import CardError, Problem
 from drafting.parameters import ParameterRule, with_defaults
 from drafting.units import CM_PER_INCH, LengthUnit
 from workroom.card import Card, NecklineWish, parse_card
+from workroom.order import read_card_text
 
 METHODS = {
     "bust-proportional": frozenset({"bust_girth", "waist_girth", "back_waist_length"}),
@@ -240,7 +241,7 @@ def test_missing_measurements_are_those_of_the_method() -> None:
         ("bust_girth = 2026-03-14", "a number is wanted here, not a date or time", ""),
         ("bust_girth = 'wide'", "not a length", ""),
         ("bust_girth = ''", "not a length", ""),
-        ("bust_girth = '36 1/0'", "a fraction cannot be over nought", ""),
+        ("bust_girth = '36 1/0'", "a fraction cannot be over 0", ""),
         (f"bust_girth = {10**400}", "this number is too large", ""),
         ("shoulder_slope = 0.36", "this cannot be right", "Write degrees."),
         ("shoulder_slope = 'steep'", "not a number", ""),
@@ -359,3 +360,24 @@ def test_a_card_full_of_keys_that_mean_nothing_is_told_without_much_advice() -> 
     found = [problem for problem in mistakes(GOOD + strange) if "higth" in problem.key]
     assert len(found) == 1000
     assert sum("Did you mean stand_height?" in problem.advice for problem in found) == 200
+
+
+@pytest.mark.parametrize(
+    ("written", "kind"),
+    [
+        ("Peter Pan", "flat"),
+        ("mandarin collar", "band"),
+        ("Revers", "notched"),
+        ("shirt collar", "two-piece shirt"),
+    ],
+)
+def test_other_words_of_the_trade_are_understood(written: str, kind: str) -> None:
+    text = (
+        'client = "A"\ndate = 2026-03-14\n[measurements]\nbust_girth = 92\nwaist_girth = 74\n'
+        "back_waist_length = 39\nneck_base_girth = 37\nneck_girth = 33\n"
+        f'[garment.darts]\nbust = "armhole"\n[collar]\nkind = "{written}"\n'
+    )
+    card = read_card_text(text, "card")
+
+    assert card.collar.kind == kind
+    assert card.garment.asked["darts"]["bust"] == "scye"
