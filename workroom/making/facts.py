@@ -17,6 +17,8 @@ from workroom.order import Order
 
 #: A collar of these parts shuts in its own neck seam when it is closed.
 _COLLAR = "collar", "stand"
+#: The piece of it that is sewn to the neckline.
+_BANDS = frozenset({"STAND", "BAND", "OUTSIDE", "TIE"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +52,7 @@ def facts_of(
     """What holds of an order."""
     true = frozenset(_true(order, assembly, parts))
     lengths = _lengths(order) | dict(figures)
-    facts = Facts(order, assembly, parts, true, lengths)
-    if "bias strip" in true:
-        lengths["neck_strip"] = _neck_strip(facts)
-    return facts
+    return Facts(order, assembly, parts, true, lengths)
 
 
 def second_layers(order: Order) -> tuple[Piece, ...]:
@@ -121,19 +120,25 @@ def _true(order: Order, assembly: Assembly, parts: Mapping[str, str]) -> Iterato
     feet = EdgeName.HEM, EdgeName.WAIST
     if cut_on or any(piece.named(foot) for piece in facings for foot in feet):
         yield "faced to the foot"
-    if "BACK-FACING" in pieces:
-        yield "back faced"
-    elif collar is not None and not closes and not lapel:
+    if "BIAS" in pieces:
         yield "bias strip"
     for seam in seams:
         sides = {parts.get(seam.first.piece): seam.first, parts.get(seam.second.piece): seam.second}
         inner = sides.get("bodice")
         if inner and set(_COLLAR) & set(sides) and inner.edge is EdgeName.BUTTON_STAND_END:
             yield "collar to the front edge"
+    if closes and not any(_runs_on(pieces[code]) for code in _BANDS & set(pieces)):
+        yield "collar ends before the front edge"
     if order.bodice is not None and order.bodice.wish.neck_shape == "v":
         yield "v neck"
     if any(mark.kind is MarkKind.BUTTONHOLE for mark in front.marks):
         yield "buttonholes"
+
+
+def _runs_on(band: Piece) -> bool:
+    """Whether a band goes on beyond centre front, along a button stand."""
+    first = band.place(EdgeName.NECK_SEAM)
+    return band.edges[first + 2].name is EdgeName.NECK_SEAM
 
 
 def _lengths(order: Order) -> dict[str, float]:
@@ -150,6 +155,13 @@ def _lengths(order: Order) -> dict[str, float]:
         "button": finish["button"],
         "hem_depth": finish["hem"],
     }
+    bias = next((p for p in order.pieces if p.code == "BIAS"), None)
+    if bias is not None:
+        known["neck_strip"] = bias.length(EdgeName.NECK_SEAM)
+    band = next((p for p in order.pieces if p.code in _BANDS), None)
+    if band is not None and order.bodice is not None:
+        front = band.named(EdgeName.NECK_SEAM)[1].length
+        known["beyond_collar"] = neckline.front_arc - front + order.bodice.wish.button_stand
     holes = [
         mark.curve.length
         for piece in order.pieces
@@ -165,17 +177,3 @@ def _lengths(order: Order) -> dict[str, float]:
             + 2 * garment.allowance("front_edge")
         )
     return known
-
-
-def _neck_strip(facts: Facts) -> float:
-    """How long the bias strip is that covers the neck seam where no facing does: the piece, or what
-    it takes to lap the facings."""
-    pieces = facts.assembly.pieces
-    if "BIAS" in pieces:
-        return pieces["BIAS"].length(EdgeName.NECK_SEAM)
-    under = 0.0
-    if "facing cut on" in facts.true:
-        under = pieces["FRONT"].named(EdgeName.NECK_SEAM)[0].length
-    elif "FRONT-FACING" in pieces:
-        under = pieces["FRONT-FACING"].length(EdgeName.NECKLINE)
-    return 2 * (facts.order.neckline.half - under) + facts.lengths["strip_over"]
