@@ -4,7 +4,7 @@ lies over the shoulders. Centimetres and radians."""
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, pi
 
 from blocks.body import Body
@@ -52,8 +52,29 @@ def neck_of(body: Body, back_arc: float, front_arc: float, front_depth: float) -
         lean=body["neck_lean"],
         back_share=back_arc / (back_arc + front_arc),
         front_drop=front_depth * cos(figures["chest_lean"]),
-        half_width=figures["half_width"] * body["neck_base_girth"] / (2.0 * pi),
+        half_width=_half_width(body["neck_base_girth"]),
         side_rise=figures["side_rise"],
         shoulder_slope=body["shoulder_slope"],
         estimated=tuple(key for key in keys if body.is_estimated(key)),
     )
+
+
+#: The measurements that a neck on a body is as.
+NECK_READS = frozenset({"neck_base_girth", "neck_girth", "neck_height", "neck_lean"})
+
+
+def neck_on(shape: NeckShape, body: Mapping[str, float]) -> NeckShape:
+    """The same neck on another body (cm, radians): what was measured as that body has it, what
+    the block tells of the ring as it was."""
+    return replace(
+        shape,
+        base_girth=body["neck_base_girth"],
+        girth=body["neck_girth"],
+        height=body["neck_height"],
+        lean=body["neck_lean"],
+        half_width=_half_width(body["neck_base_girth"]),
+    )
+
+
+def _half_width(base_girth: float) -> float:
+    return neck_figures()["half_width"] * base_girth / (2.0 * pi)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from blocks.neckline import Neckline
 from drafting.checks import Check
@@ -22,6 +23,22 @@ class Ground:
     front: Piece | None = None
 
 
+class OnBody(Protocol):
+    """What a check of the cut pieces is compared with on her real body."""
+
+    @property
+    def reads(self) -> frozenset[str]:
+        """The measurements it is worked out from."""
+
+    @property
+    def ease(self) -> float:
+        """What the target has over the body (cm), as was asked."""
+
+    def target(self, body: Mapping[str, float]) -> float:
+        """The check's target (cm) on a body (cm, radians). Raises :class:`DraftError` where there
+        is no such body."""
+
+
 @dataclass(frozen=True, slots=True)
 class CollarDraft:
     """A drafted collar. ``numbers`` names the lengths and angles a maker may want to know (cm, and
@@ -32,6 +49,8 @@ class CollarDraft:
     so (a lapel), on the centre front line; ``button_in_stand`` tells that the collar has one
     itself. ``laid_on`` tells that it is laid on the neckline and its seam wants a facing or a strip
     over it; ``facing`` is how the front edge is faced when the card leaves that open.
+    ``leans_on`` are the measurements it was worked out from besides the neckline, ``on_body`` what
+    its checks are compared with on another body, by their names.
     """
 
     kind: str
@@ -47,6 +66,7 @@ class CollarDraft:
     leans_on: frozenset[str] = frozenset()
     laid_on: bool = False
     facing: str = "cut on"
+    on_body: Mapping[str, OnBody] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         keep_values(self, "notes")

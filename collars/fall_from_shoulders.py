@@ -10,6 +10,7 @@ is reckoned from there. Computed; to be seen on the toile. Centimetres and radia
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import sin, sqrt
 
@@ -33,6 +34,8 @@ from drafting.tolerances import TOP_EDGE
 #: (150 Cutting Questions Answered, ishare.iask.sina.com.cn/f/22328100: by just so much that the
 #: wrinkles vanish; the amount is common practice).
 OVER_STAND = 0.1
+#: What the check of the outer edge is called.
+OUTER = "outer edge on the shoulders"
 _STEPS = 400
 _SOURCE = (
     "computed: the line on the laid shoulders; front edges opening by 75 to 90 degrees as a rule: "
@@ -58,6 +61,51 @@ class OnShoulders:
     def tight(self) -> float:
         """How much it is too short (cm); less than nothing where it is long enough."""
         return self.line - self.opened - self.has
+
+
+@dataclass(frozen=True, slots=True)
+class LineOnShoulders:
+    """The line on the shoulders where the outer edge of a cut fall is to lie, on other shoulders:
+    ``wanted`` long (half, cm) on those that slope by ``slope``, ``behind`` and ``before`` how
+    far outside the back and the front neckline where it turns (cm, the mean over its turning).
+    Shoulders that fall more steeply turn both by as much less."""
+
+    wanted: float
+    behind: float
+    before: float
+    slope: float
+
+    @property
+    def reads(self) -> frozenset[str]:
+        """The shoulder slope; the neckline is as it was cut."""
+        return frozenset({"shoulder_slope"})
+
+    @property
+    def ease(self) -> float:
+        """None is asked for."""
+        return 0.0
+
+    def target(self, body: Mapping[str, float]) -> float:
+        """Half the line (cm) on a body's shoulders (J. Steiner: its turning times its distance)."""
+        less = body["shoulder_slope"] - self.slope
+        return self.wanted - (self.behind + self.before) * less
+
+
+def fall_on_body(
+    neckline: Neckline, stand: StandShape, shape: FallShape, values: Values
+) -> dict[str, LineOnShoulders]:
+    """What the check of the outer edge is compared with on another body; empty without a block."""
+    found = on_shoulders(neckline, stand, neckline.half, shape, values.number("spread"))
+    if found is None or neckline.neck is None:
+        return {}
+    square = sqrt(shape.point**2 - shape.lean**2)
+    behind, before = shape.back - stand.back, max(square - stand.front, 0.0)
+    assert neckline.front is not None
+    t = np.linspace(*neckline.front.span, _STEPS + 1)
+    turned = np.diff(np.unwrap(np.arctan2(*np.diff(neckline.front.xy(t), axis=0).T[::-1])))
+    middle = float(turned @ _outwards(behind, before)[1:-1] / turned.sum())
+    wanted = found.line - found.opened
+    return {OUTER: LineOnShoulders(wanted, behind, middle, neckline.neck.shoulder_slope)}
 
 
 def on_shoulders(
@@ -89,9 +137,14 @@ def _line_on(curves: Neckline, behind: float, before: float) -> float:
     rows = []
     for curve, first in ((laid.back, True), (laid.front, False)):
         t = np.linspace(*curve.span, _STEPS + 1)
-        share = np.zeros_like(t) if first else np.linspace(0.0, 1.0, _STEPS + 1)
-        rows.append(_beside(curve.xy(t), behind + (before - behind) * share**3))
+        far = np.full_like(t, behind) if first else _outwards(behind, before)
+        rows.append(_beside(curve.xy(t), far))
     return float(sum(np.hypot(*np.diff(row, axis=0).T).sum() for row in rows))
+
+
+def _outwards(behind: float, before: float) -> FloatArray:
+    """How far outside the front neckline the line lies (cm), from the shoulder to centre front."""
+    return behind + (before - behind) * np.linspace(0.0, 1.0, _STEPS + 1) ** 3
 
 
 @kept_alike(8)
@@ -208,7 +261,7 @@ def shoulder_checks(
         )
     return (
         Check(
-            "outer edge on the shoulders",
+            OUTER,
             found.has,
             wanted,
             TOP_EDGE / 2.0,

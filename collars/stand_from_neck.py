@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from blocks.neck_measures import NeckShape, neck_figures
+from blocks.neck_measures import NECK_READS, NeckShape, neck_figures, neck_on
 from blocks.neck_surface import Heights, NeckSurface, neck_surface
 from blocks.neckline import Neckline
 from collars.parameters import Values, collar_sheet, settled
@@ -34,18 +34,40 @@ Wishes = Mapping[str, float | str]
 #: What the check of a closed top edge is called that was made to the neck where it lies.
 ON_NECK = "closed top edge at its height on the neck"
 _KEY = "collar.rise_by"
-#: What is reckoned with besides the neckline.
-LEANS_ON = frozenset({"neck_base_girth", "neck_girth", "neck_height", "neck_lean"})
+
+
+@dataclass(frozen=True, slots=True)
+class NeckAtTop:
+    """A stand as it is cut, on another neck: ``sewn`` and ``shape`` it has, ``gap`` short of
+    centre front, ``neck`` as it was known, and the ``ease`` asked for."""
+
+    neck: NeckShape
+    sewn: Neckline
+    shape: StandShape
+    gap: float
+    ease: float
+
+    @property
+    def reads(self) -> frozenset[str]:
+        """Girths, height and lean of the neck."""
+        return NECK_READS
+
+    def target(self, body: Mapping[str, float]) -> float:
+        """Girth (cm) of a body's neck where the top edge lies, and the ease."""
+        surface = neck_surface(neck_on(self.neck, body))
+        return surface.reached(_heights(self.sewn, self.shape, self.gap)) + self.ease
 
 
 @dataclass(frozen=True, slots=True)
 class NeckRise:
     """The rise a neck asks of a stand: ``rise`` and ``straight`` (cm of its neck seam from centre
-    back that does not turn), ``girth`` of the neck where the closed top edge lies."""
+    back that does not turn), ``girth`` of the neck where the closed top edge lies, ``on_body`` that
+    of any other neck."""
 
     rise: float
     straight: float
     girth: float
+    on_body: NeckAtTop
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +83,12 @@ class ChosenRise:
     @property
     def leans_on(self) -> frozenset[str]:
         """The measurements the stand was reckoned from besides the neckline."""
-        return frozenset() if self.neck is None else LEANS_ON
+        return frozenset() if self.neck is None else NECK_READS
+
+    @property
+    def on_body(self) -> Mapping[str, NeckAtTop]:
+        """What the check against the neck is compared with on another body."""
+        return {} if self.neck is None else {ON_NECK: self.neck.on_body}
 
 
 def chosen_rise(kind: str, neckline: Neckline, wishes: Wishes, gap: float = 0.0) -> ChosenRise:
@@ -155,7 +182,8 @@ def rise_of(
             f"{length(2.0 * (wanted + gap))}, her neck with the room asked for",
             "Fit the neckline closer first, ask for more room (finger_ease), or write the rise.",
         )
-    return NeckRise(rise, shape.straight, girth)
+    ease = values.number("finger_ease")
+    return NeckRise(rise, shape.straight, girth, NeckAtTop(neck.shape, sewn, shape, gap, ease))
 
 
 def neck_at_top(sewn: Neckline, shape: StandShape, gap: float = 0.0) -> float | None:

@@ -12,7 +12,12 @@ from collections.abc import Mapping
 from blocks.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.fall import Fall, FallShape, draw_fall, fall_piece
-from collars.fall_from_shoulders import chosen_fall, fall_rise_by, shoulder_checks
+from collars.fall_from_shoulders import (
+    chosen_fall,
+    fall_on_body,
+    fall_rise_by,
+    shoulder_checks,
+)
 from collars.fall_limits import cover_problems, fall_problems
 from collars.neckroom import stand_room
 from collars.parameters import Values, collar_sheet, settled
@@ -91,6 +96,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         notes=(*chosen.notes, *said, *notes(stand, values, known)),
         button_in_stand=True,
         leans_on=chosen.leans_on,
+        on_body={**chosen.on_body, **fall_on_body(neckline, shape, fallen, values)},
     )
 
 

@@ -111,6 +111,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         ),
         button_in_stand=shape.button_stand >= BUTTON_NEEDS,
         leans_on=chosen.leans_on,
+        on_body=chosen.on_body,
     )
 
 

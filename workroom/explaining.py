@@ -19,8 +19,9 @@ from workroom.certainty.readings import TAPED, is_angle
 from workroom.certainty.retake import retakes
 from workroom.certainty.roots import Slopes
 from workroom.certainty.safety import room_chance
-from workroom.certainty.sure import SURE, Certainty, Sure, certainty, spread
+from workroom.certainty.sure import Certainty, Sure, certainty
 from workroom.certainty.words import (
+    CHANCES,
     LEGEND,
     amount,
     chance_line,
@@ -29,17 +30,20 @@ from workroom.certainty.words import (
     doubtful,
     length,
     measured,
+    odds,
+    paper_line,
     rate_line,
     retake_line,
     sure_line,
 )
+from workroom.certainty.worn import SURE, spread
 from workroom.order import Order, make_order
 from workroom.screen import neckline_lines
 
 #: What hangs on a measurement by less than this (cm for each cm) is not listed, and of what does
 #: only so many are.
 LEAST_SLOPE, MOST_LISTED = 2e-3, 8
-_COMES_OUT = {"pass": "passes", "note": "is to be looked at", "fail": "fails"}
+_COMES_OUT = {"pass": "passes", "note": "asks for a look", "fail": "fails"}
 #: Numbers of the collar that a maker asks for first.
 _GIRTHS = ("closed_top_girth", "closed_roll_girth", "outer_edge", "top_edge")
 
@@ -103,17 +107,17 @@ def _summary(found: Certainty) -> list[str]:
     if said := before_and_after(order):
         seen = [f"{one.date.isoformat()}, {one.seen}" for one in order.card.toile]
         lines += ["", "Fittings", *_indented(seen), *_indented(said)]
-    lines += ["", "Checks that hang on how well she was measured"]
+    lines += ["", "Checks that depend on the measuring"]
     if unsure := doubtful(found):
         lines += _indented(chance_line(one, unit) for one in unsure)
     else:
-        lines.append("  none that may come out otherwise")
+        lines.append("  none that measuring could turn")
     lines += [*_indented(_tight(found)), *_indented(_unreckoned(found))]
     rows = retakes(found)
     lines += ["", "To take again first" if rows else "Nothing needs to be taken again."]
     lines += [f"  {count}. {retake_line(row, unit)}" for count, row in enumerate(rows, start=1)]
-    lines += ["", "Errors of measuring that were reckoned with", *_readings(found)]
-    return [*lines, "", LEGEND, *_how_chances()]
+    lines += ["", "Errors of measuring that were allowed for", *_readings(found)]
+    return [*lines, "", LEGEND, CHANCES]
 
 
 def _number(found: Certainty, key: str) -> list[str]:
@@ -143,16 +147,18 @@ def _checks(found: Certainty, name: str) -> list[str]:
         if not one.reckoned:
             lines.append("  How it moves with the measurements could not be worked out.")
         elif one.settled and spread(one.slopes, found.readings) < SURE:
-            lines.append("  It does not hang on the measurements: it comes out so on any body.")
-        else:
-            lines += ["  On the body as it really is:", f"    {chance_line(one, unit)}"]
+            lines.append("  It does not depend on the measuring: it comes out so on any body.")
+        if one.worn is not None:
+            lines += [f"  On paper: {paper_line(check, unit)}.", f"  {chance_line(one, unit)}."]
+        elif one.reckoned and spread(one.slopes, found.readings) >= SURE:
+            lines.append("  Once cut it stays so: it compares the pieces with each other.")
         for root, by in one.slopes.items():
             slopes[root] = max(slopes.get(root, 0.0), by, key=abs)
     kind = rows[0].check.unit
     in_radians = {root: radians(by) if kind == "deg" else by for root, by in slopes.items()}
     lines += _depends(found, in_radians, kind, "How far it is off, when the draft is made anew")
     lines += _what_if(found, _worth(found, in_radians), (name,))
-    return [*lines, "", LEGEND, *_how_chances()]
+    return [*lines, "", LEGEND, CHANCES]
 
 
 def _measurement(found: Certainty, key: str) -> list[str]:
@@ -234,18 +240,18 @@ def _worth(found: Certainty, slopes: Slopes) -> list[str]:
 def _what_if(found: Certainty, roots: list[str], names: tuple[str, ...] | None) -> list[str]:
     if not roots:
         return []
-    what = "before it flips" if names else "before a check flips"
-    lines = ["", f"How far a measurement may move {what}"]
+    what = "the check" if names else "a check"
+    lines = ["", f"How far a measurement may move before {what} comes out differently"]
     unit = found.order.card.unit
     for root in roots:
         name, (less, more) = found.readings[root].name, flips(found.order, root, names)
         if less is None and more is None:
             bound = "5°" if is_angle(root) else length(BOUND, unit)
-            lines.append(f"  {name}: does not flip within {bound}")
+            lines.append(f"  {name}: nothing changes within {bound} less or more")
             continue
         told = [_flip(flip, root, unit, names) for flip in (less, more) if flip is not None]
         if less is None or more is None:
-            told.append(f"{'less' if less is None else 'more'}: does not flip")
+            told.append(f"a {'smaller' if less is None else 'larger'} one changes nothing")
         lines.append(f"  {name}: {'; '.join(told)}")
     return lines
 
@@ -255,7 +261,7 @@ def _flip(flip: Flip, root: str, unit: LengthUnit, names: tuple[str, ...] | None
     head = f"{far} {'more' if flip.move > 0 else 'less'}"
     if flip.refused:
         return f"{head} and it cannot be drafted ({written(flip.refused, unit)})"
-    return f"{head} and {'it' if names else f'“{flip.name}”'} {_COMES_OUT[str(flip.now)]}"
+    return f"{head} and {'the check' if names else f'“{flip.name}”'} {_COMES_OUT[str(flip.now)]}"
 
 
 def _sure_numbers(found: Certainty, room: str) -> list[str]:
@@ -273,7 +279,7 @@ def _readings(found: Certainty, of: Slopes | None = None) -> list[str]:
     mattering = _ranked(found, of or {})
     if of is None:
         parts = [one.slopes for one in found.numbers.values()]
-        parts += [one.off for one in found.checks]
+        parts += [one.worn.slopes for one in found.checks if one.worn is not None]
         wanted = {root for slopes in parts for root in _ranked(found, slopes)}
         mattering = [key for key in found.readings if key in wanted]
     lines = []
@@ -288,10 +294,9 @@ def _readings(found: Certainty, of: Slopes | None = None) -> list[str]:
 def _tight(found: Certainty) -> list[str]:
     """How surely a closed collar is no danger to the neck."""
     chance = room_chance(found)
-    if chance is None:
-        return []
-    told = f"{100 * chance:.1f} times in 100" if chance < 0.999 else "as good as surely"
-    return [f"the closed collar leaves her neck room enough {told}"]
+    if chance is None or any(one.worn is not None and one.worn.room for one in doubtful(found)):
+        return []  # nothing closes, or its check is among those told already
+    return [f"room enough for her neck in the closed collar: {odds(chance)}"]
 
 
 def _unreckoned(found: Certainty) -> list[str]:
@@ -301,13 +306,6 @@ def _unreckoned(found: Certainty) -> list[str]:
 
 def _how(number: Sure) -> str:
     return number.how if number.how.startswith("worked") else f"found by {number.how}"
-
-
-def _how_chances() -> list[str]:
-    return [
-        "Chances are for the pieces as they are cut, on the body as it really is, where a check "
-        "compares the two; errors are taken as normal and independent of each other."
-    ]
 
 
 def _title(order: Order) -> str:

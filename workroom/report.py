@@ -99,8 +99,9 @@ def how_sure(order: Order) -> dict[str, Any] | None:
     """What the errors of measuring make of neckline, collar and checks; ``None`` where the draft
     stands too near the edge of what can be drafted for it to be told.
 
-    ``lines`` says the most needful of it in words; checks that hang on the measurements and were
-    not worked out here have no chance (``neckarc explain`` works them out).
+    ``lines`` says the most needful of it in words. The ``chance`` of a check is how often the
+    pieces do no harm on her real body, ``chance_within_tolerance`` how often they would pass there
+    by the tolerance on paper.
     """
     try:
         found = _certainty(order)
@@ -112,7 +113,7 @@ def how_sure(order: Order) -> dict[str, Any] | None:
     lines = [sure_line(found.numbers["neckline.half"], found)]
     lines += [sure_line(found.numbers[key], found, advice=False) for key in _closed(found)]
     if rows:
-        lines.append(f"to take again first: {retake_line(rows[0], order.card.unit)}")
+        lines.append(f"to measure again first: {retake_line(rows[0], order.card.unit)}")
     room = room_chance(found)
     return {
         "numbers": [
@@ -133,8 +134,9 @@ def how_sure(order: Order) -> dict[str, Any] | None:
             {
                 "name": one.check.name,
                 "where": one.check.where,
-                "standard_deviation": round(one.sd, 4) if one.reckoned else None,
-                "chance": round(one.chance, 4) if one.reckoned else None,
+                "standard_deviation": round(one.sd, 4),
+                "chance": round(one.chance, 4),
+                "chance_within_tolerance": round(one.on_target, 4),
             }
             for one in found.checks
             if not one.settled

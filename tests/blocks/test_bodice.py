@@ -17,6 +17,7 @@ from blocks.checks import check_bodice
 from blocks.making_up import make_up, seams
 from blocks.methods import method, method_names, read_method, vocabulary
 from blocks.neck import NeckChange
+from blocks.scye import SHOULDER_OVER_BACK
 from drafting.checks import failed
 from drafting.curves import angle_between, line
 from drafting.errors import DraftError, FormulaError
@@ -26,6 +27,15 @@ from drafting.points import Point
 from tests.strategies import bodies, scrawls
 
 METHODS = st.sampled_from(method_names())
+#: A back wider than this shoulder allows.
+WIDE_BACK = {
+    "bust_girth": 96.0,
+    "waist_girth": 80.0,
+    "back_waist_length": 41.0,
+    "neck_base_girth": 37.6,
+    "shoulder_length": 11.6,
+    "across_back_width": 39.5,
+}
 FITS = st.sampled_from(["none", "front", "side", "both"])
 
 
@@ -267,3 +277,17 @@ def with_straight_neckline(piece: Piece) -> Piece:
             for edge in piece.edges
         ),
     )
+
+
+def test_a_back_wider_than_the_shoulder_is_eased_in_to_just_below_it() -> None:
+    """The scye stays where the shoulder carries it, and the check says how far in that is."""
+    draft = draft_bodice(complete(WIDE_BACK), BlockWish("direct-measure"))
+    shoulder, planned = draft.shoulder.point, draft.quantities["back_width"]
+    pitch = draft.back_scye.pitch
+    assert pitch.x == pytest.approx(shoulder.x - SHOULDER_OVER_BACK, abs=1e-9)
+    assert pitch.x < planned - 0.2
+    nearest = draft.back_scye.curve.nearest(pitch)[1]
+    assert nearest < 1e-6
+    checks = {one.name: one for one in check_bodice(draft, *make_up(draft))}
+    across = checks["half across back"]
+    assert (across.measured, across.target) == pytest.approx((pitch.x, planned), abs=1e-9)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import assume, given
@@ -52,6 +54,22 @@ def test_by_default_it_overlaps_as_far_as_the_button_stand_and_buttons_itself() 
     assert collar.button_in_stand
     assert not draft(KIND, NECK, {"button_stand": 0.5}).button_in_stand
     assert (piece.cut.cloth, piece.cut.interfacing, piece.cut.on_fold) == (2, 2, True)
+
+
+def test_what_a_band_that_stops_short_is_advised_closes_it_with_its_gap() -> None:
+    """A rise that closes it exactly, both halves of the gap and all; and where none does, how far
+    it closes without any."""
+    short = {"ends": "short", "gap": 0.6, "rise": 0.5}
+    usual = replace(NECK, neck_girth=33.6)
+    loose = draft(KIND, usual, short)
+    rise = loose.numbers["rise_for_neck"]
+    assert f"A rise of {rise:.2f} cm" in str(check(loose, ROOM).advice)
+    exact = check(draft(KIND, usual, {**short, "rise": rise}), ROOM)
+    assert exact.measured == pytest.approx(exact.target, abs=1e-6)
+    thick = replace(NECK, neck_girth=36.8)
+    straight = draft(KIND, thick, {**short, "rise": 0.0}).numbers["closed_top_girth"]
+    told = check(draft(KIND, thick, short), ROOM).advice
+    assert f"Even without rise it closes at {straight:.1f} cm" in told
 
 
 @pytest.mark.parametrize("height", [2.5, 3.8])

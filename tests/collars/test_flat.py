@@ -17,13 +17,16 @@ from collars.drafts import CollarDraft, Ground
 from collars.flat_checks import _neck_checks
 from collars.flat_neck import NeckShape, draw_neck_edge
 from collars.laid_shoulders import lay_front_on_back
+from collars.layers import smaller
 from collars.parameters import settle
 from collars.registry import COLLARS
 from drafting.checks import Check, Verdict, failed
+from drafting.curves import through
 from drafting.cutting import cut_line
 from drafting.errors import DraftError
 from drafting.opening import opened
 from drafting.pieces import EdgeName
+from drafting.points import Point
 from tests.collars.laid_grounds import LOWERED, WIDENED, ground_of, grounds
 from tests.collars.laid_soundness import attempt, sound
 
@@ -172,6 +175,14 @@ def test_the_under_collar_is_smaller_at_its_free_edges_by_the_turn_of_the_cloth(
     assert gaps == pytest.approx([0.4] * 7, abs=0.01)
     for a, b in zip(upper.named(EdgeName.NECK_SEAM), under.named(EdgeName.NECK_SEAM), strict=True):
         assert (a.curve.controls == b.curve.controls).all()
+
+
+def test_an_under_layer_without_a_corner_grows_smaller_over_four_centimetres() -> None:
+    """From nothing at the neck seam; half of it half way, and all of it from there on."""
+    (inner,) = smaller([through([Point(0.5 * k, 0.0) for k in range(41)])], 0.3)
+    xy = inner.flatten()
+    inside = np.interp([0.0, 2.0, 4.0, 12.0], xy[:, 0], xy[:, 1])
+    assert inside == pytest.approx([0.0, 0.15, 0.3, 0.3], abs=0.01)
 
 
 def test_with_no_turn_both_layers_are_one_shape() -> None:

@@ -20,6 +20,7 @@ from collars.drafts import CollarDraft, Ground
 from collars.in_space import KINDS, InSpace, collar_in_space
 from collars.neck_ground import neck_ground
 from collars.registry import COLLARS
+from collars.space_figures import space_figures
 from collars.space_mesh import PartName, SpaceMesh
 from drafting.errors import DraftError
 from drafting.pieces import EdgeName
@@ -221,6 +222,19 @@ def test_the_neckline_lies_on_the_shoulders_as_long_as_it_is(longer: float) -> N
     assert steps == pytest.approx(np.full(len(steps), half / len(steps)), rel=1e-3)
     off = ground.off(ground.shares)(ground.ring + ground.up + 0.5 * ground.from_neck)
     assert off[0] == pytest.approx(np.full(len(ground.ring), 0.5), abs=1e-9)
+
+
+def test_back_and_chest_fall_by_their_own_slopes_and_the_shoulder_by_hers(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    slopes = {"back_slope": 0.4, "chest_slope": 1.1}
+    figures = {**space_figures(), **slopes}
+    monkeypatch.setattr("collars.neck_ground.space_figures", lambda: figures)
+    shape = NeckShape(37.7, 34.0, 5.0, 0.0, 0.5, 0.0, 6.0, shoulder_slope=0.35)
+    ground = neck_ground(neck_surface(shape), 18.85)
+    fallen = -np.arcsin(ground.out[:, 2])
+    at_side = int(np.argmin(np.abs(ground.shares - 0.5)))
+    assert fallen[[0, at_side, -1]] == pytest.approx([0.4, 0.35, 1.1], abs=1e-3)
 
 
 @settings(max_examples=6)

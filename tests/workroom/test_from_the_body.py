@@ -57,12 +57,12 @@ def test_a_neck_height_that_was_not_taken_is_said_only_where_it_is_used() -> Non
 
 def test_the_room_is_that_at_the_height_of_the_collar_and_how_sure_it_is() -> None:
     """Half way up a stand of 3 and 2.5, on a neck of 4.6: for a centimetre more of neck girth the
-    closed top edge is longer by the share of the height. It moves with the neck's own height too,
-    so that the chain of the neckline alone does not hold for it, and that is told."""
+    closed top edge is longer by the share of the height. It moves with the neck's own height too;
+    both are told without a draft for either."""
     asked = card('rise_by = "neck"')
     order = make_order(asked)
     found = certainty(order)
-    assert "collar.closed_top_girth" in found.open
+    told = found.numbers["collar.closed_top_girth"].slopes
     chance = room_chance(found)
     assert chance is not None
     assert 0.9 < chance < 1.0
@@ -74,7 +74,10 @@ def test_the_room_is_that_at_the_height_of_the_collar_and_how_sure_it_is() -> No
 
     by_girth = (top("neck_girth", 0.1) - top("neck_girth", -0.1)) / 0.2
     assert by_girth == pytest.approx(2.75 / 4.6, abs=0.06)
-    assert top("neck_height", 0.1) > top("neck_height", -0.1)
+    assert told["neck_girth"] == pytest.approx(by_girth, abs=0.01)
+    by_height = (top("neck_height", 0.1) - top("neck_height", -0.1)) / 0.2
+    assert by_height > 0.3
+    assert told["neck_height"] == pytest.approx(by_height, rel=0.1)
 
 
 def test_a_fitting_turns_what_was_reckoned_by_its_amount() -> None:

@@ -35,6 +35,7 @@ from workroom.grade.nest import draw_nest, nest_of
 from workroom.grade.nest_files import nest_dxf_bytes, nest_pdf_bytes, size_layers
 from workroom.grade.papers import grade_lines, growth_table, range_papers
 from workroom.grade.sizes import Range, draft_range, open_range_card
+from workroom.order import Order
 
 CLIENTS = data_folder() / "clients"
 FEW = ("8", "12", "16")
@@ -226,6 +227,8 @@ def test_growth_that_goes_back_or_jumps_is_found() -> None:
     name, out = grown(20, 20.5, 21.6, 21.5).uneven
     assert (name, out) == ("2", pytest.approx(0.6))
     assert grown(20, 20.5, 21, 21.5).uneven[1] == pytest.approx(0.0)
+    name, out = grown(20, 20.5, 20.4, 21.5).uneven  # too short stands out as much as too long
+    assert (name, out) == ("2", pytest.approx(-0.6))
 
 
 def test_uneven_bust_steps_of_a_table_are_allowed_for() -> None:
@@ -306,6 +309,24 @@ def test_a_nests_labels_keep_clear_of_the_darts_of_every_size(demo: Range) -> No
                 corners = (dart.first, dart.tip, dart.second)
                 shape = shapely.Polygon([tuple(corner) for corner in corners])
                 assert not any(shape.intersects(box) for box in boxes.get(nested.code, []))
+
+
+def test_a_size_too_short_or_a_seam_too_short_is_found_out_as_well(demo: Range) -> None:
+    """Longer fronts in both sizes beside it: their seams fail, and the one between is short."""
+
+    def longer(name: str) -> Order:
+        order = demo.orders[name]
+        pieces = tuple(longer_side(p, 5.0) if p.code == "FRONT" else p for p in order.pieces)
+        return replace(order, pieces=pieces)
+
+    spoilt = replace(demo, orders={**demo.orders, "8": longer("8"), "16": longer("16")})
+    found = grade_checks(spoilt)
+    failing = [check.name for check in found if check.verdict is Verdict.FAIL]
+    assert failing == [f"size {name}: all seams walked, the worst off" for name in ("8", "16")]
+    (side,) = [c for c in found if "Front bodice, side seam: out of line" in c.name]
+    assert side.measured > 0.2
+    assert side.verdict is Verdict.NOTE
+    assert f"Size 12 is {side.measured:.2f} cm shorter" in str(side.advice)
 
 
 def test_the_table_of_growth_adds_up(demo: Range) -> None:

@@ -6,12 +6,10 @@ out, while girths can be at the side seams. Beyond that, the one that makes the 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from workroom.certainty.readings import Reading
-from workroom.certainty.roots import Slopes
-from workroom.certainty.sure import Certainty, Sure, SureCheck, chance, spread
+from workroom.certainty.sure import Certainty, Sure, SureCheck
 
 #: A rise of a check's chance below this is not worth the tape: one in a hundred.
 WORTH = 0.01
@@ -48,17 +46,13 @@ def retakes(found: Certainty) -> tuple[Retake, ...]:
 
 def _retake(found: Certainty, root: str, reading: Reading, share: float) -> Retake:
     gain, best = 0.0, Retake(reading, 0.0, share)
+    again = {**found.readings, root: replace(reading, sd=reading.better)}
     for one in found.checks:
-        if one.settled or not one.reckoned or root not in one.off:
+        if one.settled or one.worn is None or root not in one.worn.slopes:
             continue
-        then = chance(one.check, _after(one.off, found.readings, reading))
+        then = one.worn.chance(one.check.off, again)
         rise = then - one.chance
         gain += rise
         if rise > best.then - best.now and rise >= WORTH:
             best = Retake(reading, 0.0, share, one, one.chance, then)
     return Retake(reading, gain, share, best.check, best.now, best.then)
-
-
-def _after(slopes: Slopes, readings: Mapping[str, Reading], again: Reading) -> float:
-    better = Reading(again.key, again.name, again.better, again.said)
-    return spread(slopes, {**readings, again.key: better})

@@ -1,17 +1,17 @@
 """How sure the numbers of an order are: slopes, standard deviations, shares, chances.
 
 The errors of the measurements are taken as independent and normal, and every number as linear in
-them within their range. Centimetres and radians inside; checks in their own unit.
+them within their range; how checks come out on her real body is told in :mod:`worn`. Centimetres
+and radians inside; checks in their own unit.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import erf, inf, sqrt
 
-from drafting.checks import Check, Verdict
-from drafting.library import read_data
+from collars.stand_from_neck import ON_NECK
+from drafting.checks import Check
 from workroom.certainty.drafts import keyed
 from workroom.certainty.moving import Moving, moving
 from workroom.certainty.neckline import NecklineSlopes, neckline_slopes
@@ -24,14 +24,14 @@ from workroom.certainty.roots import (
     roots_of,
     taped_roots,
 )
+from workroom.certainty.worn import SURE, Worn, rules, spread, worn
 from workroom.order import Order
 
-#: Less than this (cm, degrees) is no uncertainty worth a word: a hundredth of a millimetre.
-SURE = 1e-3
 EXACT = "worked out exactly"
 SOLVED = "worked out exactly through the fit to the neck"
 CHAINED = "differences of the collar, chained with the neckline's exact slopes"
 DIFFERENCES = "differences of the whole draft"
+BY_NECK = "differences of the neck where the top edge lies, over the errors of measuring"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,21 +55,23 @@ class Sure:
 
 @dataclass(frozen=True, slots=True)
 class SureCheck:
-    """A check: ``slopes`` how it moves when the draft is made anew, ``off`` those of the pieces as
-    cut on the body as it really is, and the ``chance`` that it holds so. ``reckoned`` tells whether
-    the slopes are known."""
+    """A check: ``slopes`` how it moves when the draft is made anew (``reckoned`` whether that is
+    known), ``worn`` how the pieces as cut compare with her real body, ``None`` where they are not
+    compared with it. ``chance`` is how often they do no harm on her, ``on_target`` how often they
+    would pass by the tolerance on paper."""
 
     check: Check
     slopes: Slopes
-    off: Slopes
+    worn: Worn | None
     sd: float
     chance: float
+    on_target: float
     reckoned: bool = True
 
     @property
     def settled(self) -> bool:
-        """Whether it holds, or fails, whatever the errors of measuring."""
-        return self.reckoned and self.sd < SURE
+        """Whether it comes out as it is once cut, whatever the errors of measuring."""
+        return self.worn is None or self.sd < SURE
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,15 +128,12 @@ def certainty(order: Order, *, thorough: bool = False) -> Certainty:
     moved = moving(order, arcs, used, thorough=thorough)
     numbers |= _collar(order, moved)
     checks = tuple(
-        _check(check, moved.slopes.get(key, {}), roots, key in moved.open)
+        _check(check, moved.slopes.get(key, {}), order, roots, key in moved.open)
         for key, check in keyed(order.checks)
     )
-    return Certainty(order, roots, numbers, checks, moved.open)
-
-
-def spread(slopes: Slopes, readings: Mapping[str, Reading]) -> float:
-    """The standard deviation that independent errors give to what moves by ``slopes``."""
-    return sqrt(sum((by * readings[root].sd) ** 2 for root, by in slopes.items()))
+    solved = _closed_by_neck(order, checks)
+    numbers |= solved
+    return Certainty(order, roots, numbers, checks, moved.open - solved.keys())
 
 
 def shares(slopes: Slopes, readings: Mapping[str, Reading]) -> dict[str, float]:
@@ -145,43 +144,25 @@ def shares(slopes: Slopes, readings: Mapping[str, Reading]) -> dict[str, float]:
     return {root: part / whole for root, part in ranked} if whole > 0.0 else {}
 
 
-def chance(check: Check, sd: float) -> float:
-    """The chance that a check holds whose measure is normal about what it is now: that it lies
-    within the tolerance, or above the least."""
-    if sd < SURE:
-        return 1.0 if holds(check) else 0.0
-    high = inf if check.least else (check.tolerance - check.off) / sd
-    low = (-check.tolerance - check.off) / sd
-    return _below(high) - _below(low)
+def _check(check: Check, slopes: Slopes, order: Order, roots: Roots, left_open: bool) -> SureCheck:
+    on_her = worn(check, order, roots)
+    if on_her is None:
+        now = float(within_tolerance(check))
+        return SureCheck(check, slopes, None, 0.0, now, now, not left_open)
+    return SureCheck(
+        check,
+        slopes,
+        on_her,
+        on_her.sd(roots.readings),
+        on_her.chance(check.off, roots.readings),
+        on_her.on_target(check, roots.readings),
+        not left_open,
+    )
 
 
-def holds(check: Check) -> bool:
+def within_tolerance(check: Check) -> bool:
     """Whether a check's measure is what it should be."""
-    if check.verdict is Verdict.PASS:
-        return True
     return check.off >= -check.tolerance and (check.least or check.off <= check.tolerance)
-
-
-def against_body(check: Check, roots: Roots) -> Slopes | None:
-    """How a check of the pieces as cut moves with the body as it really is, by
-    ``data/certainty.toml``; ``None`` for one that does not compare with the body."""
-    for rule in read_data("certainty").values["against"]:
-        if check.name.startswith(rule["check"]) and rule["measurement"] in roots.body:
-            return combined(((float(rule["per"]), roots.body[rule["measurement"]]),))
-    return None
-
-
-def _below(z: float) -> float:
-    """The normal distribution function."""
-    return 0.5 * (1.0 + erf(z / sqrt(2.0)))
-
-
-def _check(check: Check, slopes: Slopes, roots: Roots, left_open: bool) -> SureCheck:
-    off = against_body(check, roots)
-    reckoned = off is not None or not left_open
-    off = slopes if off is None else off
-    sd = spread(off, roots.readings)
-    return SureCheck(check, slopes, off, sd, chance(check, sd), reckoned)
 
 
 def _neckline(order: Order, back: Slopes, front: Slopes, half: Slopes, how: str) -> dict[str, Sure]:
@@ -210,6 +191,19 @@ def _collar(order: Order, moved: Moving) -> dict[str, Sure]:
     return found
 
 
+def _closed_by_neck(order: Order, checks: tuple[SureCheck, ...]) -> dict[str, Sure]:
+    """The closed top girth of a stand whose rise was solved from her neck: it moves just as her
+    neck does where it lies."""
+    key = "closed_top_girth"
+    for one in checks:
+        if one.check.name == ON_NECK and one.worn is not None and abs(one.check.off) < SURE:
+            assert order.collar is not None
+            slopes = {root: -by for root, by in one.worn.slopes.items()}
+            value = order.collar.numbers[key]
+            return {f"collar.{key}": Sure("closed top girth", value, "cm", slopes, BY_NECK)}
+    return {}
+
+
 def _drafted_neckline(order: Order, found: NecklineSlopes, target: Slopes) -> dict[str, Sure]:
     assert order.bodice is not None
     fit = order.bodice.fit
@@ -227,6 +221,6 @@ def _drafted_neckline(order: Order, found: NecklineSlopes, target: Slopes) -> di
 def _read_by(order: Order) -> set[str]:
     """Every measurement that may matter to an order."""
     assert order.bodice is not None
-    against = {rule["measurement"] for rule in read_data("certainty").values["against"]}
+    against = {row["measurement"] for row in rules() if "measurement" in row}
     collar = order.collar.leans_on if order.collar is not None else frozenset()
     return set(order.bodice.quantities.method.reads) | against | collar | {"waist_to_hip"}

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import degrees, radians
+from math import degrees, isfinite, radians
 
 from blocks.measures import measurements
+from drafting.checks import Check
 from drafting.units import LengthUnit, from_cm, to_cm
 from workroom.certainty.readings import TAPED, Reading
 from workroom.certainty.retake import NECK, Retake
-from workroom.certainty.sure import SURE, Certainty, Sure, SureCheck
+from workroom.certainty.sure import Certainty, Sure, SureCheck
+from workroom.certainty.worn import SURE
 from workroom.order import Order
 
 _PARTS = {
@@ -27,8 +29,14 @@ _PARTS = {
     0.1: "a tenth",
 }
 LEGEND = (
-    "± is the standard deviation that the errors of measuring give: two times in three it is off "
-    "by less, 19 times in 20 by less than twice that. Shares are of its square."
+    "± is what measuring alone may do: two times in three the true figure is nearer than this, "
+    "19 in 20 nearer than twice this."
+)
+#: A chance above this is called almost certain.
+ALMOST = 0.995
+CHANCES = (
+    "A chance is how often the finished garment would pass on her real body, if every reading errs "
+    "on its own. It passes there when it does no harm; the tolerance on paper is narrower."
 )
 
 
@@ -98,53 +106,73 @@ def check_amount(value: float, kind: str, unit: LengthUnit) -> str:
 
 
 def chance_line(one: SureCheck, unit: LengthUnit) -> str:
-    """The chance that a check holds on the body as it really is, and what it was reckoned from."""
-    check = one.check
-    off = check_amount(abs(check.off), check.unit, unit)
+    """The chance that a check passes on her real body, and what it was worked out from."""
+    sd = check_amount(one.sd, one.check.unit, unit)
+    told = f"{stands(one.check, unit)}, ± {sd}; {allowed(one, unit)}"
+    sure = one.chance > ALMOST
+    often = "almost certain to pass on her" if sure else f"passes on her {odds(one.chance)}"
+    return f"{check_name(one)}: {often} ({told})"
+
+
+def paper_line(check: Check, unit: LengthUnit) -> str:
+    """What the tolerance of a check allows on paper: ``on target now; 0.30 cm more or less is
+    allowed``."""
+    told = f"{stands(check, unit)}; "
+    if check.tolerance <= 0.0:
+        return told + ("more is as good" if check.least else "nothing more or less is allowed")
+    often = "less" if check.least else "more or less"
+    return f"{told}{check_amount(check.tolerance, check.unit, unit)} {often} is allowed"
+
+
+def stands(check: Check, unit: LengthUnit) -> str:
+    """How far a check is off its target now."""
     if abs(check.off) < 0.005:
-        stands = "now just what is wanted"
+        return "on target now"
+    off = check_amount(abs(check.off), check.unit, unit)
+    return f"now {off} {'more' if check.off > 0 else 'less'} than wanted"
+
+
+def allowed(one: SureCheck, unit: LengthUnit) -> str:
+    """How far a check may be off its target on her real body, and what happens beyond."""
+    assert one.worn is not None
+    low, high, kind = one.worn.low, one.worn.high, one.check.unit
+    if low > 0.0:
+        told = f"on her it must be {check_amount(low, kind, unit)} more"
     else:
-        stands = f"now {off} {'more' if check.off > 0 else 'less'} than is wanted"
-    told = f"{stands}, ± {check_amount(one.sd, check.unit, unit)}"
-    if not check.least:
-        told += f"; {check_amount(check.tolerance, check.unit, unit)} either way is allowed"
-    return f"{check_name(one)}: holds {odds(one.chance)} ({told})"
+        told = f"on her {check_amount(-low, kind, unit)} less"
+        if isfinite(high):
+            told += f" or {check_amount(high, kind, unit)} more"
+        told += " is allowed"
+    return f"{told}: {one.worn.harm}"
 
 
 def odds(chance: float) -> str:
     """A chance in words."""
-    if chance > 0.995:
-        return "as good as surely"
+    if chance > ALMOST:
+        return "almost certain"
     if chance < 0.005:
         return "hardly ever, however well she is measured"
     return f"{100 * chance:.0f} times in 100"
 
 
 def doubtful(found: Certainty) -> list[SureCheck]:
-    """Checks that hang on the errors of measuring: the least sure first, those that hardly ever
-    hold last; those that hold as good as surely, and those that only tell a number, left out."""
-    rows = [
-        one
-        for one in found.checks
-        if one.reckoned
-        and not one.settled
-        and one.chance < 0.995
-        and (one.check.least or one.check.tolerance > 0.0)
-    ]
+    """Checks that depend on the measuring: the least sure first, those that hardly ever pass
+    last; those that are almost certain left out."""
+    rows = [one for one in found.checks if not one.settled and one.chance <= ALMOST]
     return sorted(rows, key=lambda one: (one.chance < 0.005, one.chance))
 
 
 def retake_line(row: Retake, unit: LengthUnit) -> str:
     """Why to take a measurement again, or at last."""
     name, kind = row.reading.name, _kind(row.reading.key)
-    way = "take it once more" if row.reading.taken else "it was only estimated: take it"
-    sds = f"± {amount(row.reading.sd, kind, unit)} to {amount(row.reading.better, kind, unit)}"
-    line = f"{name}: {way} ({sds})"
+    way = "measure it once more" if row.reading.taken else "only estimated, so measure it"
+    was, then = (amount(sd, kind, unit) for sd in (row.reading.sd, row.reading.better))
+    line = f"{name}: {way}; the uncertainty falls from {was} to {then}"
     if row.check is not None:
-        now, then = (f"{100 * chance:.0f}" for chance in (row.now, row.then))
-        line += f", and “{row.check.check.name}” holds {then} times in 100 instead of {now}"
+        now, later = (f"{100 * chance:.0f}" for chance in (row.now, row.then))
+        line += f", and “{row.check.check.name}” passes on her {later} times in 100, not {now}"
     elif row.share >= NECK:
-        line += f": {part(row.share)} of what the neckline is unsure by"
+        line += f"; {part(row.share)} of the neckline's uncertainty is this"
     return line
 
 

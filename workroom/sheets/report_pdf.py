@@ -7,6 +7,7 @@ from typing import Any
 from drafting.checks import Verdict
 from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
+from workroom.certainty.words import LEGEND
 from workroom.making import order_of_making
 from workroom.on_neck import legend, neck_lines, on_neck
 from workroom.order import Order
@@ -35,8 +36,8 @@ def report_pdf_bytes(order: Order) -> bytes:
     neck = [said("Neckline and neck", "part"), *(said(s, "tiny") for s in neckline_lines(order))]
     if told["how_sure"]:
         neck.append(said("How sure", "part"))
-        lines = (*told["how_sure"]["lines"], "± is one standard deviation of the measuring errors")
-        neck.append(said(". ".join(line[0].upper() + line[1:] for line in lines) + ".", "tiny"))
+        lines = ". ".join(line[0].upper() + line[1:] for line in told["how_sure"]["lines"])
+        neck.append(said(f"{lines}. {LEGEND}", "tiny"))
     story += [*_beside_picture(order, neck), said("Checks", "part"), *_checks(order)]
     if told["remarks"]:
         story.append(said("Remarks", "part"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from math import degrees
 from typing import Any
 
 import numpy as np
@@ -240,3 +241,15 @@ def test_every_measurement_has_its_tape_and_every_collar_its_picture() -> None:
         assert f'data-key="{key}"' in figure()
     assert set(COLLARS) <= set(collar_pictures())
     ET.fromstring(f"<div>{figure()}</div>")
+
+
+def test_angles_are_shown_in_degrees() -> None:
+    """A slope that was estimated, a spread that was not asked for, what a seam turns by."""
+    taken = {key: value for key, value in demo_measurements().items() if key != "shoulder_slope"}
+    found = look(measurements=taken)
+    assert found.order is not None
+    assert found.order.collar is not None
+    assert found.told["estimated"]["shoulder_slope"] == "20°"
+    turned = degrees(found.order.collar.numbers["turning_angle"])
+    assert dict(found.told["numbers"])["turning angle"] == f"{turned:.1f}°"
+    assert found.told["standing"]["collar.spread"] == "90"
