@@ -98,15 +98,20 @@ def _step(kind: Kind, operation: Operation, facts: Facts) -> Step:
                 accepted=", ".join([*lengths, *words]),
             )
         )
-    values = {
-        name: length(value, places=1 if value >= 1.0 else 2) for name, value in lengths.items()
-    }
+    values = {name: length(value, places=_places(name, value)) for name, value in lengths.items()}
     return Step(
         kind.part,
         Sentence(" ".join(said).format(**(values | words))),
         operation,
         {name: lengths[name] for name in used if name in lengths},
     )
+
+
+def _places(name: str, value: float) -> int:
+    """Decimals of a centimetre: none for a round figure of the data, two for what is small."""
+    if name in read_data("making").values["figures"] and value == round(value):
+        return 0
+    return 1 if value >= 1.0 else 2
 
 
 def _own_lengths(operation: Operation, facts: Facts) -> dict[str, float]:
