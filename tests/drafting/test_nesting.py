@@ -11,7 +11,7 @@ import shapely
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from drafting.nesting import Item, Nest, Nester, shape
+from drafting.nesting import Item, Nest, Nester, _least, shape
 
 Sizes = list[tuple[float, float]]
 
@@ -162,3 +162,26 @@ def test_the_same_shapes_lie_the_same_way_every_time() -> None:
     sizes = [(7.0, 9.0), (12.5, 3.0), (4.0, 4.0), (9.0, 11.0), (3.5, 14.0), (8.0, 2.5)]
 
     assert laid(sizes, 25.0) == laid(sizes, 25.0)
+
+
+@pytest.mark.parametrize(
+    ("boxes", "width", "least"),
+    [
+        ([(2.0, 7.0), (3.0, 1.0)], 20.0, 7.0),  # as long as the longest
+        ([(4.0, 5.0), (4.0, 5.0), (4.0, 5.0)], 8.0, 7.5),  # or as all of their cloth
+        ([], 10.0, 0.0),
+    ],
+)
+def test_no_lay_is_shorter_than_its_longest_shape_or_its_cloth(
+    boxes: list[tuple[float, float]], width: float, least: float
+) -> None:
+    items = [Item((shape(rectangle(*box), 0.0),)) for box in boxes]
+
+    assert _least(items, width) == pytest.approx(least)
+    turned = [
+        Item((*item.shapes, shape(rectangle(*box[::-1]), 0.0)))
+        for item, box in zip(items, boxes, strict=True)
+    ]
+    shorter = max((min(w, h) for w, h in boxes), default=0.0)
+    cloth = sum(w * h for w, h in boxes) / width
+    assert _least(turned, width) == pytest.approx(max(shorter, cloth))

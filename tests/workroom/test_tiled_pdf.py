@@ -436,3 +436,24 @@ def test_the_folder_has_the_pages_of_the_makers_paper() -> None:
 
     assert {"pages-a4.pdf", "one-sheet.pdf"} <= set(papers(order))
     assert {"pages-letter.pdf", "one-sheet.pdf"} <= set(papers(inches))
+
+
+@pytest.mark.parametrize("overlap", [0.0, 1.0, 1.5])
+def test_the_edge_of_the_next_page_lies_where_the_join_says(overlap: float) -> None:
+    """Glued so, each window covers the drawing where it should: a lap left out here would put every
+    page a lap too far."""
+    grid = Tiling(19.0, 27.0, overlap, 3, 4)
+    tiles = grid.needed([shapely.box(0.0, 0.0, *grid.size)])
+    found = joins(grid, tiles)
+
+    assert len(found) == 3 * 3 + 2 * 4
+    for join in found:
+        first, second = grid.window(join.first).bounds, grid.window(join.second).bounds
+        if join.upright:
+            assert join.start.x == join.end.x == pytest.approx(second[0], abs=1e-12)
+            assert (join.start.y, join.end.y) == (first[1], first[3])
+            assert first[2] - join.start.x == pytest.approx(overlap, abs=1e-12)
+        else:
+            assert join.start.y == join.end.y == pytest.approx(second[3], abs=1e-12)
+            assert (join.start.x, join.end.x) == (first[0], first[2])
+            assert join.start.y - first[1] == pytest.approx(overlap, abs=1e-12)

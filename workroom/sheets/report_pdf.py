@@ -83,7 +83,7 @@ def _abreast(cells: list[tuple[str, str]], count: int) -> list[tuple[str, ...]]:
 
 
 def _checks(order: Order) -> list[Any]:
-    """What did not pass in full, with its advice; what passed two abreast."""
+    """What did not pass in full, with its advice; what passed in a run of names and figures."""
     unit = order.card.unit
     rows, passed = [], []
     for check in order.checks:
@@ -102,7 +102,7 @@ def _checks(order: Order) -> list[Any]:
         head = ("Not passed, or to look at", "measured", "wanted", "")
         made += [table(rows, (65, 12, 15, 8), head=head, bold_last=True, style="tiny")]
     made.append(said(f"Passed: {len(passed)} of {len(order.checks)}", "bold"))
-    made.append(table(_abreast(passed, 2), (41, 9) * 2, style="tiny"))
+    made.append(said(" · ".join(f"{name} {value}" for name, value in passed), "tiny"))
     return made
 
 
