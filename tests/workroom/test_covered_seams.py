@@ -194,7 +194,10 @@ def test_the_strip_is_listed_by_its_own_length_and_width() -> None:
     width = strip.named(EdgeName.FACING_EDGE)[0].length
     assert row.strip == pytest.approx((sewn + ends, width + allowed), abs=0.02)
     said = "\n".join(cutting_list_lines([row], LABELS, order.unit))
-    assert f"a strip {sewn + ends:.1f} cm long and {width + allowed:.1f} cm wide" in said
+    assert (
+        f"grain on the bias; a strip {sewn + ends:.1f} cm long and {width + allowed:.1f} cm wide"
+        in said
+    )
     assert [row.code for row in cutting_list(drafted.pieces) if row.strip] == ["BIAS"]
 
 

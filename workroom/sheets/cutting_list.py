@@ -94,6 +94,7 @@ def cutting_list(pieces: Iterable[Piece]) -> tuple[ListedPiece, ...]:
             if count:
                 shape = cloth_shape(piece, inside if material is Material.INTERFACING else None)
                 outline = shape.upright.apply(shape.whole if shape.half is None else shape.half)
+                strip, grain = _strip(outline), grain_words(piece)
                 across, along = (float(v) for v in outline.max(axis=0) - outline.min(axis=0))
                 rows.append(
                     ListedPiece(
@@ -104,11 +105,11 @@ def cutting_list(pieces: Iterable[Piece]) -> tuple[ListedPiece, ...]:
                         on_fold=shape.half is not None,
                         opened=shape.half is None and any(e.on_fold for e in piece.edges),
                         mirrored_pair=piece.cut.mirrored_pair,
-                        grain=grain_words(piece),
+                        grain=grain if strip is None else grain.partition(",")[0],
                         across=across,
                         along=along,
                         drilled=() if material is Material.INTERFACING else _drilled(piece),
-                        strip=_strip(outline),
+                        strip=strip,
                     )
                 )
     return tuple(rows)
