@@ -42,7 +42,7 @@ def test_ranges_are_those_of_the_blocks(
 
 
 def test_what_is_left_out_stands_at_its_default_or_open() -> None:
-    assert settled("darts", {})["bust"] == "scye"
+    assert settled("darts", {})["bust"] == "side"
     assert settled("darts", {})["second"] is None
     assert settled("finish", {"button": 2.0})["button"] == 2.0
     assert settled("finish", {"button": None})["button"] == 1.1
