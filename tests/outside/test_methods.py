@@ -3,7 +3,7 @@
 Bust-proportional: the new-style women's sloper of Bunka Fashion College; worked values computed
 from its formulas (from memory; the chord rule B/12 - 3.2 is the published protractor-free form).
 Direct-measure: the close-fitting bodice block of W. Aldrich, Metric Pattern Cutting, size 12, as
-in a second-hand copy (points 0 to 27) and from memory (points 28 onward).
+as reprinted by others (points 0 to 27) and from memory (points 28 onward).
 """
 
 from __future__ import annotations
