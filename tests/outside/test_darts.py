@@ -1,7 +1,7 @@
 """The moved bust dart against the draft that is published with it somewhere else.
 
 W. Aldrich, Metric Pattern Cutting, size 12 (as reprinted by others; last points from memory): the
-close-fitting bodice block is drawn with its bust dart open at the side neck point, dart 7 wide there.
+close-fitting bodice block is drawn with its bust dart open at the side neck point, dart 7 wide.
 Here it is drafted in the scye; turned back to the side neck point it must be the published one.
 """
 
