@@ -80,6 +80,14 @@ def _lettered(
     )
 
 
+def room_beside(piece: Piece, labels: Labels) -> Any:
+    """What is left of the inside of a piece, a shapely area, when its lines, the words beside them
+    and its label are drawn."""
+    *_, free = _room(piece.edges, piece.grain, piece.darts, piece.marks, piece.drills, None)
+    boxes = [words.box.buffer(_CLEAR / 2) for _, words in lettered(piece, labels)]
+    return free.difference(shapely.union_all(boxes))
+
+
 @kept(64)
 def _room(
     edges: tuple[Edge, ...],

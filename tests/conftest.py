@@ -19,7 +19,9 @@ settings.load_profile("steady")
 #: The fixture of each program, and the command it is found by.
 PROGRAMS = {
     "chromium": "chromium",
+    "inkscape": "inkscape",
     "librecad": "librecad",
+    "openscad": "openscad",
     "pdftocairo": "pdftocairo",
     "rsvg_convert": "rsvg-convert",
 }
@@ -89,8 +91,18 @@ def chromium() -> str:
 
 
 @pytest.fixture(scope="session")
+def inkscape() -> str:
+    return _path("inkscape")
+
+
+@pytest.fixture(scope="session")
 def librecad() -> str:
     return _path("librecad")
+
+
+@pytest.fixture(scope="session")
+def openscad() -> str:
+    return _path("openscad")
 
 
 @pytest.fixture(scope="session")

@@ -65,7 +65,7 @@ def papers(
         raise DraftError(
             Problem("there are no such papers", got=", ".join(strange), accepted=", ".join(KINDS))
         )
-    wanted = set(KINDS) if "all" in kinds else set(kinds)
+    wanted = set(kinds) | (KINDS.keys() - {"projector"} if "all" in kinds else set())
     content = sheet_content(order)
     files: dict[str, bytes] = {}
     if "pictures" in wanted:
@@ -76,6 +76,8 @@ def papers(
         files |= _booklets(order)
     if "print" in wanted:
         files |= _prints(content, order)
+    if "projector" in wanted:
+        files["projector.pdf"] = _one_sheet(content, order.card.unit, grid=True)
     return files | _checks(order)
 
 
@@ -147,14 +149,14 @@ def lay_papers(order: Order) -> dict[str, bytes]:
     return files | {f"{lay_file_name(one)}.svg": lay_svg(one, labels, unit) for one in lays.lays}
 
 
-def _one_sheet(content: SheetContent, unit: LengthUnit) -> bytes:
+def _one_sheet(content: SheetContent, unit: LengthUnit, *, grid: bool = False) -> bytes:
     """The large sheet; a roll of the widest kind for pieces that A0 does not hold."""
     from workroom.sheets.sheet_pdf import sheet_bytes
 
     try:
-        return sheet_bytes(content, unit=unit)
+        return sheet_bytes(content, unit=unit, grid=grid)
     except DraftError:
-        return sheet_bytes(content, roll=WIDEST_ROLL, unit=unit)
+        return sheet_bytes(content, roll=WIDEST_ROLL, unit=unit, grid=grid)
 
 
 def _method(order: Order) -> str:

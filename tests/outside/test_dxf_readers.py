@@ -140,13 +140,15 @@ def test_the_interchange_file_has_a_block_a_piece_on_numbered_layers(
     }
     for piece in order.pieces:
         assert any(w.startswith("Piece Name:") for w in words), piece.code
-    assert sum(w.startswith("Piece Name:") for w in words) == len(order.pieces)
+    assert (
+        sum(w.startswith("Piece Name:") for w in words) == len(order.pieces) + 1
+    )  # the test square
     assert "Units: METRIC" in words
     assert lengths(found, "14") == pytest.approx(sewn(order), abs=0.02)
     assert any(abs(length - cut(order)[-1]) <= 0.02 for length in lengths(found, "1"))
     text = files["interchange.dxf"].decode("ascii").splitlines()
-    assert text.count("BLOCK") == len(order.pieces)
-    assert text.count("INSERT") == len(order.pieces)
+    assert text.count("BLOCK") == len(order.pieces) + 1
+    assert text.count("INSERT") == len(order.pieces) + 1
 
 
 @pytest.mark.parametrize("name", ["drawing.dxf", "splines.dxf"])

@@ -20,14 +20,20 @@ from ezdxf.document import Drawing
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import LinearRing
+from shapely.geometry import LineString as Line
 from shapely.geometry import Point as Spot
+from shapely.geometry.base import BaseGeometry
 
 from drafting.cutting import cut_line, notch_marks
 from drafting.drawing import Ink, Labels
 from drafting.errors import DraftError
+from drafting.lettering import Written
+from drafting.library import data_folder
 from drafting.points import Point
 from drafting.units import mm
 from tests import shapes
+from workroom.order import make_order, open_card
+from workroom.papers import sheet_content
 from workroom.sheets.content import SheetContent
 from workroom.sheets.dxf_drawing import DxfProfile, drawing_bytes, fixed_metadata
 from workroom.sheets.dxf_interchange import interchange_bytes
@@ -88,6 +94,17 @@ def test_each_purpose_has_its_layer_with_its_look() -> None:
             dashes = document.linetypes.get(found.dxf.linetype).pattern_tags.tags
             lengths = [abs(tag.value) for tag in dashes if tag.code == 49]
             assert lengths == pytest.approx(list(row.dash_mm))
+            assert found.dxf.linetype == row.linetype
+
+
+def test_the_tools_own_words_are_ascii() -> None:
+    """Signs too: some readers take every file for another encoding than it is in."""
+    labels = replace(LABELS, client="Zoe Muller – “Z” · ½")
+    data = drawing_bytes(replace(SHEET, labels=labels))
+    words = [e.dxf.text for e in read(data).modelspace().query("TEXT")]
+
+    assert 'Zoe Muller - "Z" - 1/2' in words
+    assert data.isascii()
 
 
 def test_only_plain_entities_on_the_layers_meant_for_them() -> None:
@@ -187,7 +204,7 @@ def test_a_block_and_an_insert_for_each_piece_and_nothing_else() -> None:
     document = read(data.encode())
     names = [block.name for block in document.blocks if not block.name.startswith("*")]
 
-    assert names == [piece.code for piece in SHEET.pieces]
+    assert names == [*(piece.code for piece in SHEET.pieces), "TEST_SQUARE"]
     assert [e.dxf.name for e in document.modelspace().query("INSERT")] == names
     assert {e.dxftype() for e in document.modelspace()} == {"INSERT", "TEXT"}
     assert "TABLES" not in data
@@ -237,6 +254,45 @@ def test_system_text_is_what_is_safe_to_write() -> None:
         "Units: METRIC",
     ]
     assert piece == ["Piece Name: STAND", "Quantity: 2"]
+
+
+def test_a_square_to_measure_lies_beside_the_pieces() -> None:
+    block = read(kept("interchange")).blocks.get("TEST_SQUARE")
+    (square,) = block.query("POLYLINE")
+    corners = np.array([tuple(v.dxf.location)[:2] for v in square.vertices])
+    words = [e.dxf.text for e in block.query("TEXT")]
+
+    assert np.ptp(corners, axis=0) == pytest.approx([100.0, 100.0])
+    assert corners.max() <= 100.0  # below all pieces, which begin at the origin
+    assert corners[:, 1].max() < 0.0
+    assert "Quantity: 0" in words
+    assert "each side 10 cm = 100 mm" in words
+
+
+@pytest.mark.parametrize("card", ["demo", "small"])
+def test_the_names_of_pieces_lie_clear_of_lines_and_words(card: str) -> None:
+    """Letters as wide as any sans serif has them."""
+    order = make_order(open_card(data_folder() / "clients" / f"{card}.toml"))
+    document = read(interchange_bytes(sheet_content(order)))
+    taken: list[tuple[str, BaseGeometry]] = []
+    lines = []
+    for space in (document.modelspace(), *document.blocks):
+        for text in space.query("TEXT"):
+            at = Point(text.dxf.insert.x, text.dxf.insert.y)
+            angle = np.radians(text.dxf.rotation)
+            box = Written(at, text.dxf.text, text.dxf.height, angle).box
+            taken.append((text.dxf.text, box))
+        lines += [Line([e.dxf.start.vec2, e.dxf.end.vec2]) for e in space.query("LINE")]
+        lines += [
+            LinearRing(points) if row.is_closed else Line(points)
+            for row in space.query("POLYLINE")
+            for points in [[tuple(v.dxf.location)[:2] for v in row.vertices]]
+        ]
+    own = [box for words, box in taken if words.startswith(("Piece Name", "Quantity"))]
+    others = [box for words, box in taken if not words.startswith(("Piece Name", "Quantity"))]
+
+    assert len(own) == 2 * (len(order.pieces) + 1)
+    assert not [one for one in own for other in (*lines, *others) if one.intersects(other)]
 
 
 def test_a_stamped_order_says_so_in_its_name_and_on_each_piece() -> None:
@@ -366,7 +422,7 @@ def test_the_setting_for_fixed_dates_is_put_back() -> None:
         ("Æsa Þór – “12 €”", 'AEsa Thor - "12 EUR"'),
         ("王 Wang", "? Wang"),
         ("Мария", "?"),
-        ("fine ﬁt ½", "fine fit 1?2"),
+        ("fine ﬁt ½ ⅓", "fine fit 1/2 1/3"),
         ("", ""),
     ],
 )
@@ -386,7 +442,7 @@ def test_any_words_become_one_plain_line(words: str) -> None:
 
 def test_readers_give_names_back_as_they_were(tmp_path: Path) -> None:
     """GDAL decodes what the DXF reference gives a meaning; here nothing is left to decode."""
-    names = ["50 % off", "x ^ y", "a\\b", "{c}", "Č € 王 שלום", "two  spaces"]
+    names = ["50 % off", "x ^ y", "a\\b", "{c}", "Č é 王 שלום", "two  spaces"]
     with fixed_metadata():
         document = ezdxf.new("R2010", units=4)
         for k, words in enumerate(names):

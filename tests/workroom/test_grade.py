@@ -194,7 +194,7 @@ def test_the_interchange_file_has_a_block_for_every_piece_and_size(
     names = {block.name for block in doc.blocks if not block.name.startswith(("*", "$"))}
     text = data.decode("ascii")
 
-    assert names == {f"{code}_{name}" for code in demo.codes for name in FEW}
+    assert names == {f"{code}_{name}" for code in demo.codes for name in FEW} | {"TEST_SQUARE"}
     for name in FEW:
         assert text.count(f"Size: {name}\n") >= len(demo.codes)
     assert "Sample Size: 12" in text

@@ -5,10 +5,12 @@ from __future__ import annotations
 from itertools import combinations
 
 import pytest
+from ezdxf.colors import DXF_DEFAULT_COLORS, int2rgb
 
 from drafting.drawing import Ink
 from drafting.errors import DataError
 from drafting.library import data_folder, read_toml
+from workroom.grade.look import nest_look
 from workroom.sheets.layers import DXF_WIDTHS, READABLE, layer, layers, read_layers
 
 TABLE = (data_folder() / "layers.toml").read_text(encoding="utf-8")
@@ -42,6 +44,16 @@ def test_lines_are_legible_on_white() -> None:
         assert row.width_mm >= 0.25
 
 
+def test_lines_stand_out_from_a_white_and_from_a_black_ground() -> None:
+    """The colours that programs give DXF's numbers, as ezdxf lists them; 7 is black on white and
+    white on black."""
+    used = {row.colour for row in layers().values()} | {look.colour for look in nest_look().looks}
+    for number in used - {7}:
+        shade = darkness("#" + bytes(int2rgb(DXF_DEFAULT_COLORS[number])).hex())
+        assert 1.05 / (shade + 0.05) >= 3.8, number
+        assert (shade + 0.05) / 0.05 >= 3.8, number
+
+
 def test_lines_that_meet_differ_without_colour() -> None:
     looks = [
         (row.width_mm, row.dash_mm)
@@ -64,6 +76,8 @@ def test_lines_that_meet_differ_without_colour() -> None:
         ("width_mm = 0.7", 'width_mm = "wide"', "width_mm"),
         ("dash_mm = [6.0, 2.0]", "dash_mm = [6.0]", "dash_mm"),
         ("dash_mm = [6.0, 2.0]", "dash_mm = 6.0", "dash_mm"),
+        ('linetype = "DASHED"', 'linetype = "SEW_LINE"', "linetype"),
+        ('linetype = "DASHED"', 'linetype = ""', "linetype"),
         ('rgb = "#1c3f94"', 'rgb = "blue"', "rgb"),
         ("d6673 = 14", "d6673 = -1", "d6673"),
         ('purpose = "labels"', "", "purpose"),

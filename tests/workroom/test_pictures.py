@@ -158,10 +158,30 @@ def test_the_heading_names_the_order() -> None:
     assert any("10 cm = 100 mm" in words for words in found)
 
 
-def test_a_bare_sheet_has_a_heading_of_one_line() -> None:
+def test_a_bare_sheet_is_headed_by_its_title_and_says_which_line_to_cut() -> None:
     sheet = SheetContent("Yoke", (shapes.yoke(),))
+    title, lines = (words for _, words, _ in sheet.heading())
 
-    assert [words for _, words, _ in sheet.heading()] == ["Yoke"]
+    assert title == "Yoke"
+    assert "cut on the outer one" in lines
+
+
+def test_a_stamped_sheet_does_not_say_where_to_cut() -> None:
+    sheet = SheetContent("Yoke", (shapes.yoke(),), Labels(stamp="NOT FOR CUTTING: too short"))
+
+    assert not any("cut on" in words for _, words, _ in sheet.heading())
+
+
+def test_groups_are_layers_with_names_to_an_editor() -> None:
+    """As editors of SVG keep it: the groups right below the root, and those below these."""
+    label = "{http://www.inkscape.org/namespaces/inkscape}"
+    root = svg()
+    outer = [e for e in root if e.get(f"{label}groupmode") == "layer"]
+    inner = [e for group in outer for e in group if e.get(f"{label}groupmode") == "layer"]
+
+    assert [e.get(f"{label}label") for e in outer[1:]] == [piece.title for piece in SHEET.pieces]
+    assert {"CUT_LINE", "SEW_LINE"} <= {e.get(f"{label}label") for e in inner}
+    assert all(e.get("id", "").endswith(f"-{e.get(f'{label}label')}") for e in inner)
 
 
 def test_lengths_are_written_when_asked_in_the_unit_asked() -> None:

@@ -16,7 +16,7 @@ from drafting.library import data_folder
 from drafting.units import LengthUnit
 from tests import pdfs, shapes
 from workroom.order import make_order, open_card
-from workroom.papers import sheet_content
+from workroom.papers import papers, sheet_content
 from workroom.sheets.content import SheetContent
 from workroom.sheets.layers import layers
 from workroom.sheets.sheet_pdf import sheet_bytes
@@ -60,7 +60,7 @@ def test_layers_are_listed_by_piece_and_by_line() -> None:
     assert names["Pieces"] == ["Front", "Collar stand", "Collar fall"]
     assert {"Cut line", "Sew line", "Grain", "Text"} <= set(names["Lines and words"])
     assert len(names["Lines and words"]) == len(layers()) - 1
-    assert names["Sheet"] == ["Grid of 10 cm for projectors", "Test square"]
+    assert names["Sheet"] == ["Test square"]
 
 
 def test_no_layer_holds_the_stamp() -> None:
@@ -88,15 +88,26 @@ def test_each_layer_can_be_seen_alone() -> None:
     assert nothing < one < everything
 
 
-def test_the_grid_is_there_and_off_until_it_is_wanted() -> None:
+def test_the_grid_is_there_when_asked_for_and_off_until_it_is_wanted() -> None:
     grid = "Grid of 10 cm for projectors"
-    with pikepdf.open(io.BytesIO(small())) as pdf:
+    data = sheet_bytes(SMALL, roll=60.0, grid=True)
+    with pikepdf.open(io.BytesIO(data)) as pdf:
         assert [str(group.Name) for group in pdf.Root.OCProperties.D.OFF] == [grid]
-    assert dark(showing(small(), grid)) > dark(showing(small())) + 1000
+    assert dark(showing(data, grid)) > dark(showing(data)) + 1000
+    assert dark(showing(data)) == dark(showing(small()))
+
+
+def test_only_the_projectors_sheet_has_a_grid() -> None:
+    order = make_order(open_card(data_folder() / "clients" / "demo.toml"))
+    files = papers(order, kinds=["print", "projector"])
+
+    assert "Grid of 10 cm for projectors" in group_names(files["projector.pdf"])["Sheet"]
+    assert group_names(files["one-sheet.pdf"])["Sheet"] == ["Test square"]
+    assert "projector.pdf" not in papers(order)
 
 
 def test_lines_of_the_grid_are_ten_centimetres_apart() -> None:
-    page = pdfs.opened(sheet_bytes(SMALL, "A0"))[0]
+    page = pdfs.opened(sheet_bytes(SMALL, "A0", grid=True))[0]
     wide, tall = (side * pdfs.CM for side in page.get_size())
     upright = sorted(
         float(path.points[0, 0])

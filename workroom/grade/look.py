@@ -13,16 +13,17 @@ from drafting.library import TomlText, read_data
 from drafting.pieces import EdgeName, Piece
 from drafting.points import Point
 from drafting.sentences import Sentence
-from workroom.sheets.layers import DXF_WIDTHS, READABLE, Layer, layers
+from workroom.sheets.layers import DXF_WIDTHS, LINETYPES, READABLE, Layer, layers
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Colour and dash of a size."""
+    """Colour and dash of a size, and what the dash is called in a DXF file."""
 
     colour: int
     rgb: str
     dash_mm: tuple[float, ...]
+    linetype: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,12 @@ class NestLook:
             plain = layers()[Ink(ink)]
             width = self.widths.get(plain.key, plain.width_mm)
             return replace(
-                plain, width_mm=width, colour=look.colour, rgb=look.rgb, dash_mm=look.dash_mm
+                plain,
+                width_mm=width,
+                colour=look.colour,
+                rgb=look.rgb,
+                dash_mm=look.dash_mm,
+                linetype=look.linetype,
             )
 
         return of
@@ -84,6 +90,13 @@ def read_nest(text: TomlText) -> NestLook:
         ),
         *(f"a colour that cannot be read: {x.colour}" for x in looks if x.colour not in READABLE),
     ]
+    problems += [
+        f"a dash without a name that programs know: {x.dash_mm}"
+        for x in looks
+        if x.linetype not in (LINETYPES if x.dash_mm else {""})
+    ]
+    if len({look.linetype for look in looks}) < len(looks):
+        problems.append("two sizes have the same linetype")
     if len({look.dash_mm for look in looks}) < len(looks):
         problems.append("two sizes have the same dash")
     if problems:
@@ -117,4 +130,5 @@ def corner_of(piece: Piece) -> tuple[Point, str]:
 
 
 def _look(row: dict[str, Any]) -> Look:
-    return Look(int(row["colour"]), str(row["rgb"]), tuple(float(d) for d in row["dash_mm"]))
+    dash = tuple(float(d) for d in row["dash_mm"])
+    return Look(int(row["colour"]), str(row["rgb"]), dash, str(row["linetype"]))

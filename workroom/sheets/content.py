@@ -16,6 +16,8 @@ from workroom.sheets.true_square import draw_true_square
 _TITLE, _FACTS, _SMALL = 1.2, 0.7, 0.5
 #: The heading stands this far to the right of the square, and has at least so much room.
 _BESIDE, _LEAST_ROOM = 1.0, 12.0
+#: Not every program shows widths and dashes.
+_WHICH_LINE = "Where two lines run side by side, cut on the outer one and sew on the inner one."
 #: Characters of one fact in the heading.
 _LONGEST = 80
 
@@ -39,7 +41,7 @@ class SheetContent:
 
     def heading(self) -> tuple[tuple[Ink, str, float], ...]:
         """Lines for the head of the sheet with their ink and letter height: the title; client,
-        order, date and method; the stamp."""
+        order, date and method; the stamp, or which line to cut on."""
         labels = self.labels
         facts = (labels.client, labels.order, labels.date, labels.method)
         second = " · ".join(word for word in (shortened(f, _LONGEST) for f in facts) if word)
@@ -47,6 +49,7 @@ class SheetContent:
             (Ink.TEXT, shortened(self.title, _LONGEST), _TITLE),
             (Ink.TEXT, second, _FACTS),
             (Ink.STAMP, shortened(self.stamp or "", 2 * _LONGEST), _FACTS),
+            (Ink.TEXT, "" if self.stamp else _WHICH_LINE, _SMALL),
         )
         return tuple(line for line in lines if line[1])
 

@@ -96,11 +96,10 @@ def _written(doc: Any) -> bytes:
 
 
 def _add_layer(doc: Any, layer: Layer) -> None:
-    linetype = "Continuous"
+    linetype = layer.linetype or "Continuous"
     if layer.dash_mm:
-        linetype = layer.name
         pattern = [d if k % 2 == 0 else -d for k, d in enumerate(layer.dash_mm)]
-        doc.linetypes.add(linetype, [sum(layer.dash_mm), *pattern], description=layer.purpose)
+        doc.linetypes.add(linetype, [sum(layer.dash_mm), *pattern])
     row = doc.layers.add(
         layer.name,
         color=layer.colour,

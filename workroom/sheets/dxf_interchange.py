@@ -8,8 +8,8 @@ them: every piece of every size is a block of its own that names its size, and t
 sample size (both from memory).
 
 A piece is a BLOCK with one INSERT; layers are bare numbers; only POLYLINE, LINE, POINT and TEXT;
-7-bit ASCII; millimetres. Written by ezdxf's exporter for that standard: an empty HEADER, no TABLES,
-no blocks but pieces.
+7-bit ASCII; millimetres. A square of 100 mm to measure is one more block, of which none is cut.
+Written by ezdxf's exporter for that standard: an empty HEADER, no TABLES, no blocks but these.
 """
 
 from __future__ import annotations
@@ -19,17 +19,19 @@ import io
 import pkgutil
 from collections.abc import Mapping, Sequence
 from functools import cache
+from math import pi
 from typing import Any
 
 import ezdxf
 import numpy as np
+import shapely
 from ezdxf import addons
 
 from drafting.curves import Curve
 from drafting.cutting import CutLine, cut_line, drill_holes, notch_marks, smooth_parts
 from drafting.errors import DraftError
-from drafting.labelling import lettered
-from drafting.lettering import one_line
+from drafting.labelling import Labels, lettered, room_beside
+from drafting.lettering import LINE_STEP, Block, Written, long_way, one_line, readable, settled
 from drafting.pieces import Piece
 from drafting.points import FloatArray, Point
 from drafting.signs import Ink
@@ -38,11 +40,18 @@ from workroom.sheets.content import SheetContent
 from workroom.sheets.dxf_drawing import CLOSE, at_mm, fixed_metadata, rows_mm
 from workroom.sheets.dxf_text import ascii_words, block_name
 from workroom.sheets.layers import layers
+from workroom.sheets.true_square import SQUARE
 
 #: Turn points and curve points of outlines (from memory, like the numbers in the table of layers).
 _TURNS, _CURVES = "2", "3"
-_LETTERS = 5.0
-_STEP = 8.0
+_LETTERS, _SMALL = 0.5, 0.35
+#: The words of the style and the square to measure by begin so far below the pieces.
+_STYLE_BELOW, _SQUARE_BELOW = 4.0, 9.0
+_SQUARE_WORDS = (
+    "Test square, not a piece",
+    "each side 10 cm = 100 mm",
+    "measure it before cutting",
+)
 
 
 def interchange_bytes(sheet: SheetContent) -> bytes:
@@ -72,7 +81,10 @@ def _file(sheets: Mapping[str, SheetContent], style: Sequence[str]) -> bytes:
                 name = block_name(f"{code}_{size}" if size else code, taken)
                 _fill(doc.blocks.new(name), name, placed.piece, sheet, size)
                 msp.add_blockref(name, (0.0, 0.0), dxfattribs={"layer": _layer(Ink.CUT)})
-        _write_lines(msp, style, Point(0.0, -1.0))
+        name = block_name("TEST_SQUARE", taken)
+        _fill_square(doc.blocks.new(name), name)
+        msp.add_blockref(name, (0.0, 0.0), dxfattribs={"layer": _layer(Ink.CUT)})
+        _write(msp, Ink.CUT, _rows(style, Point(0.0, -_STYLE_BELOW), _LETTERS))
         stream = io.StringIO()
         _exporter().export_stream(doc, stream)
         return stream.getvalue().encode("ascii")
@@ -118,7 +130,8 @@ def _fill(block: Any, name: str, piece: Piece, sheet: SheetContent, size: str = 
             block.add_point(at_mm(snip.start), dxfattribs=_on(Ink.NOTCH))
     for hole in drill_holes(piece, cut):
         block.add_point(at_mm(hole), dxfattribs=_on(Ink.DRILL))
-    _piece_text(block, name, piece, sheet, size)
+    low = (sewn if cut is None else cut.points).min(axis=0)
+    _piece_text(block, name, piece, sheet, size, Point(float(low[0]), float(low[1])))
 
 
 def _cut(piece: Piece, sheet: SheetContent) -> CutLine | None:
@@ -130,29 +143,60 @@ def _cut(piece: Piece, sheet: SheetContent) -> CutLine | None:
         return None
 
 
-def _piece_text(block: Any, name: str, piece: Piece, sheet: SheetContent, size: str) -> None:
-    """System text on layer 1, and the piece's label as plain annotation."""
-    low = piece.outline().min(axis=0)
-    corner = Point(float(low[0]), float(low[1])) + Point(2.0, 2.0)
+def _fill_square(block: Any, name: str) -> None:
+    """A square of 10 cm below the drawing."""
+    x, y = 0.0, -_SQUARE_BELOW - SQUARE
+    corners = np.array([(x, y), (x + SQUARE, y), (x + SQUARE, y + SQUARE), (x, y + SQUARE)])
+    _outline(block, Ink.CUT, corners, range(4))
+    inside = Point(x + 2 * _LETTERS, y + SQUARE - 3 * _LETTERS)
+    lines = [f"Piece Name: {name}", "Quantity: 0"]
+    _write(block, Ink.CUT, _rows(lines, inside, _SMALL))
+    _write(block, Ink.TEXT, _rows(_SQUARE_WORDS, inside - Point(0.0, SQUARE / 2), _SMALL))
+
+
+def _piece_text(
+    block: Any, name: str, piece: Piece, sheet: SheetContent, size: str, low: Point
+) -> None:
+    """System text on layer 1, clear of the lines and of the piece's label, which is plain
+    annotation."""
     lines = [f"Piece Name: {name}", f"Quantity: {piece.cut.cloth}"]
     if size:
         lines[:1] = [f"Piece Name: {block_name(piece.code, set())}", f"Size: {size}"]
-    _write_lines(block, lines, corner)
+    _write(block, Ink.CUT, _system_text(lines, piece, sheet.labels, low))
     for ink, words in lettered(piece, sheet.labels):
+        _write(block, ink, [words])
+
+
+def _system_text(
+    lines: Sequence[str], piece: Piece, labels: Labels, low: Point
+) -> Sequence[Written]:
+    """Within the piece where there is room, else below its lower left corner ``low``."""
+    way = long_way(shapely.Polygon(piece.outline()))
+    angles = (0.0, way, readable(way + pi / 2))
+    rows = Block(tuple((ascii_words(words), 1.0) for words in lines))
+    below = low - Point(0.0, LINE_STEP * _LETTERS)
+    return settled(room_beside(piece, labels), [rows], angles, _LETTERS) or _rows(
+        lines, below, _LETTERS
+    )
+
+
+def _rows(lines: Sequence[str], at: Point, height: float) -> list[Written]:
+    """Lines of text one below the other, the first at a point."""
+    return [
+        Written(at - Point(0.0, k * LINE_STEP * height), words, height)
+        for k, words in enumerate(lines)
+    ]
+
+
+def _write(space: Any, ink: Ink, lines: Sequence[Written]) -> None:
+    for line in lines:
         look = {
             **_on(ink),
-            "insert": at_mm(words.at),
-            "rotation": float(np.degrees(words.angle)),
+            "insert": at_mm(line.at),
+            "rotation": float(np.degrees(line.angle)),
         }
-        text = ascii_words(words.words)
-        if text:
-            block.add_text(text, height=mm(words.height), dxfattribs=look)
-
-
-def _write_lines(space: Any, lines: Sequence[str], at: Point) -> None:
-    for k, words in enumerate(lines):
-        look = {**_on(Ink.CUT), "insert": (mm(at.x), mm(at.y) - k * _STEP)}
-        space.add_text(ascii_words(words), height=_LETTERS, dxfattribs=look)
+        if text := ascii_words(line.words):
+            space.add_text(text, height=mm(line.height), dxfattribs=look)
 
 
 def _sewn(piece: Piece) -> tuple[FloatArray, tuple[int, ...]]:

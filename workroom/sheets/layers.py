@@ -16,16 +16,22 @@ DXF_WIDTHS = (
     *(0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106),
     *(120, 140, 158, 200, 211),
 )
-#: Colour numbers that can be read on white paper and on a dark screen.
-READABLE = (1, 3, 4, 5, 6, 7)
+#: Colour numbers that stand out from a white and from a black ground.
+READABLE = (1, 7, 94, 134, 150, 200)
+#: Names of dashes that drawing programs know without being told the lengths.
+LINETYPES = frozenset(
+    name + size
+    for name in ("BORDER", "CENTER", "DASHDOT", "DASHED", "DIVIDE", "DOT")
+    for size in ("", "2", "X2")
+)
 _NAME = re.compile(r"[A-Z][A-Z0-9_]*")
 _RGB = re.compile(r"#[0-9a-f]{6}")
 
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One row: see the head of the table. ``dash_mm`` is empty for an unbroken line, ``d6673``
-    ``None`` where the interchange file has no layer for it."""
+    """One row: see the head of the table. ``dash_mm`` and ``linetype`` are empty for an unbroken
+    line, ``d6673`` is ``None`` where the interchange file has no layer for it."""
 
     key: Ink
     name: str
@@ -33,6 +39,7 @@ class Layer:
     colour: int
     width_mm: float
     dash_mm: tuple[float, ...]
+    linetype: str
     rgb: str
     d6673: int | None
 
@@ -75,6 +82,7 @@ def _layer(row: dict[str, Any]) -> Layer:
         colour=row["colour"],
         width_mm=float(row["width_mm"]),
         dash_mm=tuple(float(d) for d in row["dash_mm"]),
+        linetype=row["linetype"],
         rgb=row["rgb"],
         d6673=row["d6673"] or None,
     )
@@ -99,6 +107,10 @@ def _mistakes(row: dict[str, Any]) -> list[tuple[str, str]]:
         "dash_mm": (
             len(dashes) % 2 == 0 and all(isinstance(d, float) and d > 0 for d in dashes),
             "strokes and gaps in pairs, millimetres above nought",
+        ),
+        "linetype": (
+            row.get("linetype") in (LINETYPES if dash else {""}),
+            "a dash has one of the names that programs know, an unbroken line none",
         ),
         "rgb": (_RGB.fullmatch(text("rgb")), "a colour is written like #1c3f94"),
         "d6673": (

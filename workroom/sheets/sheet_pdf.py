@@ -43,6 +43,7 @@ def sheet_bytes(
     roll: float | None = None,
     margin: float = MARGIN,
     unit: LengthUnit = LengthUnit.CM,
+    grid: bool = False,
 ) -> bytes:
     """All pieces on a sheet of ``paper`` or on a ``roll`` of a width in centimetres, as a PDF.
 
@@ -50,6 +51,9 @@ def sheet_bytes(
     as long as needed; pieces that do not fit one sheet of paper go on to more, a page each. Raises
     :class:`DraftError` for a paper there is not and for a piece larger than the sheet, and as
     :func:`drafting.drawing.draw_piece` does.
+
+    ``grid`` adds a grid to set up a projector by, in a layer of its own that is switched off. It
+    has to be asked for, since some programs show layers that are switched off.
     """
     if paper is None and roll is None:
         paper, roll = ("A0", None) if unit is LengthUnit.CM else (None, ROLL_INCHES * CM_PER_INCH)
@@ -74,14 +78,15 @@ def sheet_bytes(
     lay = nest((*shapes, square), width - 2 * margin, room)
     if lay is None:
         raise _too_large(content, shapes, width - 2 * margin, unit)
-    file = PdfFile(content.title, groups(content.pieces, unit))
+    file = PdfFile(content.title, groups(content.pieces, unit, grid=grid))
     inks, pieces = _keys(content.pieces)
     for number, used in enumerate(lay.lengths):
         tall = length or used + 2 * margin + heading.height
         low = tall - margin - heading.height - used  # the lay hangs from the heading
         with file.page(width, tall):
-            with file.within("grid"):
-                _grid(PdfPen(file), width, tall, GRID[unit])
+            if grid:
+                with file.within("grid"):
+                    _grid(PdfPen(file), width, tall, GRID[unit])
             with file.shifted(margin, low):
                 pen = PdfPen(file, inks, pieces)
                 for piece in laid(content, lay, number):
@@ -104,11 +109,12 @@ def drawing_pdf(strokes: StrokePen, width: float, height: float, title: str = ""
     return file.finished()
 
 
-def groups(pieces: Sequence[Piece], unit: LengthUnit) -> tuple[Group, ...]:
-    """The layers of the sheet: every piece, every kind of line, the grid, the test square. The
-    stamp of a failed draft has none, so that it cannot be switched off."""
+def groups(pieces: Sequence[Piece], unit: LengthUnit, *, grid: bool = False) -> tuple[Group, ...]:
+    """The layers of the sheet: every piece, every kind of line, the test square, perhaps the grid.
+    The stamp of a failed draft has none, so that it cannot be switched off."""
     inks, keys = _keys(pieces)
     spacing = "10 cm" if unit is LengthUnit.CM else "4 in"
+    of_grid = Group("grid", f"Grid of {spacing} for projectors", "Sheet", shown=False)
     titles = {piece.code: piece.title for piece in pieces}
     return (
         *(Group(key, titles[code], "Pieces") for code, key in keys.items()),
@@ -117,7 +123,7 @@ def groups(pieces: Sequence[Piece], unit: LengthUnit) -> tuple[Group, ...]:
             for ink, layer in layers().items()
             if ink in inks
         ),
-        Group("grid", f"Grid of {spacing} for projectors", "Sheet", shown=False),
+        *((of_grid,) if grid else ()),
         Group("square", "Test square", "Sheet"),
     )
 

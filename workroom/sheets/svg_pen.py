@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from math import degrees
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape, quoteattr
 
 from drafting.curves import Curve
 from drafting.lettering import one_line
@@ -16,6 +16,8 @@ from workroom.sheets.layers import Layer, layers
 
 #: Height of a capital as a share of the type size, on plain sans serif letters.
 CAPITAL = 0.72
+#: Editors of SVG show groups with these attributes as layers, by name (a convention of theirs).
+_EDITOR = "http://www.inkscape.org/namespaces/inkscape"
 _FONT = "'DejaVu Sans', Arial, Helvetica, sans-serif"
 #: Characters that XML 1.0 (W3C Recommendation, production 2) does not allow at all.
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -25,9 +27,9 @@ class SvgPen:
     """Collects strokes; :meth:`text_of` makes the file.
 
     Each piece is a group, and in it each layer is one, named as in the table of layers and in its
-    order. What belongs to no piece stands in a group of the sheet's own, laid out alike. Ids are
-    unique: ``piece-FRONT`` and ``piece-FRONT-SEW_LINE``; classes are ``piece`` and the layer's
-    name.
+    order; editors show both as layers. What belongs to no piece stands in a group of the sheet's
+    own, laid out alike. Ids are unique: ``piece-FRONT`` and ``piece-FRONT-SEW_LINE``; classes are
+    ``piece`` and the layer's name.
     """
 
     def __init__(self) -> None:
@@ -74,7 +76,7 @@ class SvgPen:
         """The whole file: a sheet of ``width`` by ``height``, a margin all round, centimetres."""
         wide, tall, edge = mm(width + 2 * margin), mm(height + 2 * margin), mm(margin)
         head = (
-            '<svg xmlns="http://www.w3.org/2000/svg" version="1.1" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="{_EDITOR}" version="1.1" '
             f'width="{_number(wide)}mm" height="{_number(tall)}mm" '
             f'viewBox="{_number(-edge)} {_number(edge - tall)} {_number(wide)} {_number(tall)}">'
         )
@@ -117,18 +119,22 @@ class _Group:
 
     def written(self) -> str:
         lines = [
-            f'<g id="{self.id}" class="{self.kind}">',
+            f'<g id="{self.id}" class="{self.kind}" {_as_layer(self.title)}>',
             f"<title>{_words(self.title)}</title>",
         ]
         for ink, layer in layers().items():
             if ink in self.strokes:
                 lines += [
-                    f'<g id="{self.id}-{layer.name}" class="{layer.name}">',
+                    f'<g id="{self.id}-{layer.name}" class="{layer.name}" {_as_layer(layer.name)}>',
                     f"<title>{_words(layer.purpose)}</title>",
                     *self.strokes[ink],
                     "</g>",
                 ]
         return "\n".join((*lines, "</g>"))
+
+
+def _as_layer(name: str) -> str:
+    return f'inkscape:groupmode="layer" inkscape:label={quoteattr(_plain_words(name))}'
 
 
 def _looks(layer: Layer) -> str:
@@ -157,7 +163,11 @@ def _number(value: float) -> str:
 
 
 def _words(words: str) -> str:
-    return escape(_NOT_XML.sub(" ", one_line(words)))
+    return escape(_plain_words(words))
+
+
+def _plain_words(words: str) -> str:
+    return _NOT_XML.sub(" ", one_line(words))
 
 
 def _plain(code: str) -> str:
