@@ -49,8 +49,8 @@ NOTCH_DEPTH = 0.5
 #: A snip takes at most this share of the allowance, so that it never reaches the sew line.
 NOTCH_SHARE = 0.75
 #: A snip square to its edge is right when it tells its place within this; else one is looked for,
-#: the cut line looked at in steps of ``_LOOK``.
-SNIP_SQUARE, _LOOK = 0.01, 0.02
+#: first in steps of ``_LOOK`` along the cut line, then in ``_FINER`` of each.
+SNIP_SQUARE, _LOOK, _FINER = 0.01, 0.2, 21
 #: A drill hole that marks a hollow corner lies this short of it, in the allowance: near enough to
 #: clip to, far enough to be hidden by the seam. Common practice: 1 to 3 mm.
 HOLE_SHORT = 0.15
@@ -373,15 +373,25 @@ def _snip(piece: Piece, place: int, at_length: float, sewn: Any, border: Any) ->
         met = met[np.argsort(np.hypot(*(met - tuple(at)).T))[:1]]
         if _told(met, sewn, at)[0] <= SNIP_SQUARE:
             return _stroke(at, _point(met[0]), out)
-    along = np.arange(0.0, border.length, _LOOK)
-    around = shapely.get_coordinates(shapely.line_interpolate_point(border, along))
-    around = np.vstack((met, around[np.hypot(*(around - tuple(at)).T) <= reach]))
-    told = _told(around, sewn, at)
-    if told.min(initial=NOTCH) >= NOTCH - SNIP_SQUARE:
+    start = _best_start(at, reach, sewn, border)
+    return None if start is None else _stroke(at, start, (start - at).unit)
+
+
+def _best_start(at: Point, reach: float, sewn: Any, border: Any) -> Point | None:
+    """The nearest of the places of the cut line that tell a place best, if they do at all; looked
+    for in steps along the cut line, then in finer ones."""
+    around = shapely.get_coordinates(border.segmentize(_LOOK))[:-1]
+    near = np.flatnonzero(np.hypot(*(around - tuple(at)).T) <= reach)
+    if not len(near):
         return None
-    best = around[told <= told.min() + SNIP_SQUARE]
-    nearest = _point(best[np.argmin(np.hypot(*(best - tuple(at)).T))])
-    return _stroke(at, nearest, (nearest - at).unit)
+    k = int(near[np.argmin(_told(around[near], sewn, at))])
+    before, here, after = (around[(k + n) % len(around)] for n in (-1, 0, 1))
+    starts = np.vstack((np.linspace(before, here, _FINER), np.linspace(here, after, _FINER)))
+    told = _told(starts, sewn, at)
+    if told.min() >= NOTCH - SNIP_SQUARE:
+        return None
+    best = starts[told <= told.min() + SNIP_SQUARE]
+    return _point(best[np.argmin(np.hypot(*(best - tuple(at)).T))])
 
 
 def _told(starts: FloatArray, sewn: Any, at: Point) -> FloatArray:
