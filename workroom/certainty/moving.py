@@ -1,9 +1,9 @@
 """How collar and checks move with the roots.
 
-A collar drafted from the neckline's arcs moves with four numbers: both arcs, the shoulders' slope
-and the neck girth. Its slopes with those are central differences of the collar alone, chained with
-the slopes of the neckline, which are exact. One draft of the whole order a little beside the first
-then tells what else moves, and whether the chain holds; what it does not hold for is taken by
+A collar drafted from the neckline's arcs alone moves with four numbers: both arcs, the shoulders'
+slope and the neck girth. Its slopes with those are central differences of the collar alone, chained
+with the slopes of the neckline, which are exact. One draft of the whole order a little beside the
+first then tells what else moves, and whether the chain holds; what it does not hold for is taken by
 central differences of the whole draft, extrapolated, when that is asked for: four drafts for each
 root.
 """
@@ -62,7 +62,7 @@ def moving(order: Order, arcs: Mapping[str, Slopes], roots: list[str], *, thorou
     open.
     """
     base = numbers_of(order)
-    chain = _collar(order, arcs) if from_arcs(order) else {}
+    chain = _collar(order, arcs) if from_arcs(order) and not _leans(order) else {}
     moves = _beside(roots)
     try:
         beside = numbers_of(order_at(order.card, moves))
@@ -85,6 +85,11 @@ def moving(order: Order, arcs: Mapping[str, Slopes], roots: list[str], *, thorou
     found = _whole(order, keys, roots)
     missing = frozenset(key for key in keys if key not in found)
     return Moving(good | found, frozenset(still), missing, frozenset(found))
+
+
+def _leans(order: Order) -> bool:
+    """Whether more than the arcs moves the collar, so that the chain cannot hold."""
+    return order.collar is not None and bool(order.collar.leans_on)
 
 
 def _collar(order: Order, arcs: Mapping[str, Slopes]) -> dict[str, Slopes]:
