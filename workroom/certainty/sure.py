@@ -132,7 +132,7 @@ def certainty(order: Order, *, thorough: bool = False) -> Certainty:
         for key, check in keyed(order.checks)
     )
     solved = _closed_by_neck(order, checks)
-    numbers |= solved
+    numbers = {**solved, **numbers}
     return Certainty(order, roots, numbers, checks, moved.open - solved.keys())
 
 

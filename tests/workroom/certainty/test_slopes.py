@@ -17,6 +17,7 @@ from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.points import FloatArray
 from tests.strategies import bodies
+from tests.workroom.certainty.cards import client, with_collar
 from workroom.card import Card
 from workroom.certainty import moving as moving_module
 from workroom.certainty import sure as sure_module
@@ -27,17 +28,13 @@ from workroom.certainty.neckline import neckline_slopes
 from workroom.certainty.readings import step_of
 from workroom.certainty.roots import quantity_slopes, roots_of
 from workroom.certainty.sure import certainty
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.order import Order, make_order, read_card_text
 from workroom.wishes import CollarWish
 
 TAPED = (
     'client = "Ines"\ndate = 2026-03-14\n[measurements]\nneck_girth = 34\n'
     '[neckline]\nback_arc = 8\nfront_arc = 11.5\n[collar]\nkind = "band"\n'
 )
-
-
-def client(name: str = "demo") -> Card:
-    return open_card(data_folder() / "clients" / f"{name}.toml")
 
 
 def wearing(body: Mapping[str, float], name: str = "demo") -> Card:
@@ -292,6 +289,10 @@ def test_the_budget_of_a_shirt_costs_one_draft_and_eight_collars(
     monkeypatch.setattr(moving_module, "collar_alone", collar)
     certainty(order)
     assert counts == {"order": 1, "collar": 8}
+    by_neck = make_order(with_collar(client(), rise_by="neck"))
+    counts.update(order=0, collar=0)
+    certainty(by_neck)  # no chain of the arcs holds for it
+    assert counts == {"order": 1, "collar": 0}
 
 
 def test_differences_are_of_the_order_they_say() -> None:

@@ -15,12 +15,12 @@ from blocks.making_up import make_up
 from blocks.measures import measurements
 from collars.fall_from_shoulders import OUTER
 from collars.neckroom import LEAST_ROOM
-from collars.registry import COLLARS
 from collars.stand_from_neck import ON_NECK
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.points import FloatArray
+from tests.workroom.certainty.cards import client, with_collar
 from workroom.card import Card
 from workroom.certainty.drafts import moved_body, numbers_of, order_at
 from workroom.certainty.flips import BOUND, flips, verdicts
@@ -30,23 +30,10 @@ from workroom.certainty.roots import roots_of
 from workroom.certainty.safety import room_chance
 from workroom.certainty.sure import Certainty, certainty, shares, within_tolerance
 from workroom.certainty.worn import Bent, Worn, rules
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.order import Order, make_order, read_card_text
 
 DRAWS = 10_000
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
-
-
-def client(name: str = "demo") -> Card:
-    """The card of an invented client, its collar by the usual rules."""
-    card = open_card(data_folder() / "clients" / f"{name}.toml")
-    known = COLLARS[card.collar.kind].parameters if card.collar.kind in COLLARS else {}
-    rules = {key: "rule" for key in ("rise_by", "fall_rise_by") if key in known}
-    return with_collar(card, **rules)
-
-
-def with_collar(card: Card, **wishes: float | str) -> Card:
-    values = {**card.collar.values, **wishes}
-    return replace(card, collar=replace(card.collar, values=values))
 
 
 def without(*keys: str) -> Card:
