@@ -17,7 +17,7 @@ from blocks.neck import NeckChange, NeckFrame
 from blocks.neck_measures import NeckShape, neck_of
 from blocks.neckfit import NeckFit, fit_neckline
 from blocks.neckline import Neckline
-from blocks.scye import BackScye, FrontScye, back_scye, front_scye
+from blocks.scye import SHOULDER_OVER_BACK, BackScye, FrontScye, back_scye, front_scye
 from blocks.sense import SENSE
 from blocks.shoulder import BackShoulder
 from blocks.waist import Waist, draw_waist
@@ -25,6 +25,9 @@ from drafting.curves import Curve
 from drafting.errors import DraftError
 from drafting.points import Point, direction
 from drafting.sentences import keep_values, length, span
+
+#: A shoulder point that moves by less (cm) is not spoken of: half a millimetre.
+SHOULDER_SEEN = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +129,11 @@ def draft_bodice(body: Body, wish: BlockWish) -> BodiceDraft:
             beyond=frame.front_neck.to(frame.front_end(wish.button_stand)),
             neck=_neck(body, start, frame, (back_neck.length, front_neck.length), fit),
         ),
-        notes=_notes(q, body, back, front),
+        notes=(
+            *_fit_notes(body, fit),
+            *_notes(q, body, back, front),
+            *_shoulder_notes(start, fit),
+        ),
     )
 
 
@@ -160,12 +167,18 @@ def neck_frame(q: Mapping[str, float]) -> NeckFrame:
     back_out = direction(-q["back_shoulder_slope"])
     front_out = direction(pi + q["front_shoulder_slope"])
     tip = Point(q["shoulder_dart_tip_x"], q["shoulder_dart_tip_y"])
+    back_tip = back_side + back_out * q["back_shoulder_length"]
+    front_tip = front_side + front_out * q["front_shoulder_length"]
+    room = (back_tip.x - q["back_width"] - SHOULDER_OVER_BACK) / back_out.x
+    if q["front_touch_x"] > 0.0:
+        past = q["front_touch_x"] - front_tip.x - SHOULDER_OVER_BACK
+        room = min(room, past / -front_out.x)
     return NeckFrame(
         back_neck=back_neck,
         back_side=back_side,
-        back_tip=back_side + back_out * q["back_shoulder_length"],
+        back_tip=back_tip,
         front_side=front_side,
-        front_tip=front_side + front_out * q["front_shoulder_length"],
+        front_tip=front_tip,
         front_neck=Point(width, q["side_neck_height"] - q["front_neck_depth"]),
         dart_tip=tip,
         dart_leg=back_side + back_out * q["shoulder_dart_start"],
@@ -175,6 +188,7 @@ def neck_frame(q: Mapping[str, float]) -> NeckFrame:
         guide_share=q["front_neck_guide"],
         front_angle=q["front_neck_angle"],
         fullness=q["back_neck_fullness"],
+        shoulder_room=max(room, 0.0),
     )
 
 
@@ -209,6 +223,44 @@ def _points(q: Quantities, frame: NeckFrame, back: BackScye, front: FrontScye) -
         "waist at centre back": Point(0.0, -q["waist_depth"]),
         "waist at centre front": Point(q["half_width"], -q["waist_depth"] - q["front_waist_drop"]),
     }
+
+
+def _fit_notes(body: Body, fit: NeckFit) -> tuple[str, ...]:
+    """Whether the neckline was fitted to a neck that nobody measured."""
+    if fit.applied is None or not body.is_estimated("neck_base_girth"):
+        return ()
+    return (
+        "The neckline is fitted to a neck base girth that nobody measured, estimated as "
+        f'{length(body["neck_base_girth"])}: take it before you cut, or write fit = "none".',
+    )
+
+
+def _shoulder_notes(start: NeckFrame, fit: NeckFit) -> tuple[str, ...]:
+    """What fitting the neckline at the side did to the shoulder."""
+    change = fit.applied.change if fit.applied is not None else None
+    if change is None or abs(change.side_shift) < SHOULDER_SEEN:
+        return ()
+    after = start.changed(change).front_length
+    longer, shoulder = after - start.front_length, length(after)
+    if longer < 0.0:
+        return (
+            "Widening the neckline at the side to fit shortens the shoulder by "
+            f"{length(-longer)}, to {shoulder}.",
+        )
+    if longer < SHOULDER_SEEN:
+        return (
+            f"Both shoulder points come in by {length(-change.shoulder_shift)} with the side neck: "
+            f"the shoulder keeps its {shoulder}, and the scye is drawn from there.",
+        )
+    moved = (
+        f"come in by only {length(-change.shoulder_shift)} with the side neck"
+        if -change.shoulder_shift >= SHOULDER_SEEN
+        else "stay where they are"
+    )
+    return (
+        f"Both shoulder points {moved}, or the scye would come inside the width lines: the "
+        f"shoulder is longer by {length(longer)}, {shoulder} now. See it on the toile.",
+    )
 
 
 def _notes(q: Quantities, body: Body, back: BackScye, front: FrontScye) -> tuple[str, ...]:

@@ -43,6 +43,11 @@ class Body:
     def __contains__(self, key: object) -> bool:
         return key in self.values
 
+    @property
+    def taken(self) -> tuple[str, ...]:
+        """What was measured."""
+        return tuple(key for key in self.values if key not in self.estimated)
+
     def is_estimated(self, key: str) -> bool:
         """Whether ``key`` was estimated rather than measured."""
         return key in self.estimated

@@ -10,7 +10,10 @@ from itertools import pairwise
 from math import degrees, pi
 
 from blocks.bodice import BodiceDraft
+from blocks.body import Body, rules_used
 from blocks.making_up import BACK, FRONT, seams
+from blocks.neckfit import limits
+from blocks.neckline import Neckline
 from blocks.neckshape import corner_turn, end_angle, shapes
 from drafting.checks import Check, Verdict, at_least, within
 from drafting.curves import angle_between
@@ -35,6 +38,8 @@ LEAST_BUST_EASE = 4.0
 BREATHING_EASE = 2.5
 #: A style neckline may come this far inside the fitted one before it is said; common practice.
 INSIDE_MOST = 0.6
+#: A shoulder this near to hers is not spoken of; common practice.
+SHOULDER_NEAR = 0.5
 #: A front neck point less than this above the bust point is low; common practice.
 ABOVE_BUST_LEAST = 5.0
 
@@ -54,6 +59,7 @@ def check_bodice(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, 
         *_girths(draft, back, front),
         *_joins(draft, back, front),
         *_widths(draft),
+        *_shoulder(draft),
         *_neckline(draft, back, front),
     )
 
@@ -263,23 +269,40 @@ def _widths(draft: BodiceDraft) -> list[Check]:
     ]
 
 
+def _shoulder(draft: BodiceDraft) -> list[Check]:
+    """The shoulder before any style neckline against hers, where it was taken: a method may draw
+    its own, and fitting the neckline at the side may move it."""
+    if draft.body.is_estimated("shoulder_length"):
+        return []
+    style = draft.fit.style
+    drawn = draft.frame.front_length + (0.0 if style is None else style.side_shift)
+    hers = draft.body["shoulder_length"] + draft.ease.shoulder
+    if abs(drawn - hers) <= SHOULDER_NEAR:
+        return []
+    more = draft.ease.shoulder + hers - drawn
+    return [
+        Check(
+            "shoulder against her shoulder length",
+            drawn,
+            hers,
+            SHOULDER_NEAR,
+            Verdict.NOTE,
+            f"{length(abs(drawn - hers))} {'shorter' if drawn < hers else 'longer'} than hers: set "
+            f"the shoulder of the ease to {length(more)}.",
+            where=FRONT,
+            source="common practice",
+        )
+    ]
+
+
 def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...]:
     """The pieces' neckline against the client's neck, and a style neckline called by its name."""
     fit = draft.fit
     whole = 2.0 * (back.length(EdgeName.NECKLINE) + front.length(EdgeName.NECKLINE))
     close = whole if fit.style is None and fit.toile is None else fit.fitted
-    check = within(
-        NECKLINE + guessed(draft.body.is_estimated("neck_base_girth")),
-        close,
-        fit.target,
-        NECKLINE_GOOD,
-        where="whole neckline",
-        advice=neckline_advice(draft),
-        source="common practice",
-    )
-    check = replace(check, verdict=neckline_verdict(check.off))
+    estimated = draft.body.is_estimated("neck_base_girth")
     checks = [
-        check,
+        _against_neck(close, fit.target, estimated, neckline_advice(draft)),
         within(
             "neckline of the pieces as drafted",
             whole,
@@ -294,6 +317,54 @@ def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...
     if fit.style is not None:
         checks += _style(draft, whole, front)
     return tuple(checks)
+
+
+def _against_neck(whole: float, target: float, estimated: bool, advice: str) -> Check:
+    """A whole neckline against the neck base girth with its ease."""
+    check = within(
+        NECKLINE + guessed(estimated),
+        whole,
+        target,
+        NECKLINE_GOOD,
+        where="whole neckline",
+        advice=advice,
+        source="common practice",
+    )
+    return replace(check, verdict=neckline_verdict(check.off))
+
+
+def check_taped(neckline: Neckline, body: Body, ease: float, *, styled: bool) -> tuple[Check, ...]:
+    """A neckline taped on a maker's own block against the neck base girth of a body with ``ease``
+    (cm) over it; nothing when neither that girth was taken nor the neck girth, from which it is
+    estimated. An estimate stops cutting only where it is off by more than twice what women spread
+    about it. ``styled``: it was taped on a style neckline, which may be longer."""
+    taken = [key for key in ("neck_base_girth", "neck_girth") if not _guess(body, key)]
+    if not taken:
+        return ()
+    whole, target = 2.0 * neckline.half, body["neck_base_girth"] + ease
+    off = whole - target
+    wrong = f"{length(abs(off), places=2)} too {'long' if off > 0.0 else 'short'}. "
+    move = abs(off) / (pi / 2.0)
+    way, most = ("Raise", "front_raise_most") if off > 0.0 else ("Lower", "front_lower_most")
+    cure = (
+        f"{way} the front neck point of the paper block by about {length(move)}, true its line and "
+        "tape it again."
+        if move <= limits()[most]
+        else "No front neck point moves so far: tape both arcs again, each is half of the whole."
+    )
+    estimated = body.is_estimated("neck_base_girth")
+    check = _against_neck(whole, target, estimated, wrong + cure)
+    spread = (rules_used(body.taken)["neck_base_girth"].residual or 0.0) if estimated else 0.0
+    if NECKLINE_STOP < abs(off) <= NECKLINE_STOP + 2.0 * spread:
+        check = replace(check, verdict=Verdict.NOTE)
+    if styled and off > NECKLINE_GOOD:
+        said = f"{length(off, places=2)} longer, as a style neckline may be."
+        check = replace(check, verdict=Verdict.NOTE, advice=said)
+    return (check,)
+
+
+def _guess(body: Body, key: str) -> bool:
+    return key not in body or body.is_estimated(key)
 
 
 def guessed(estimated: bool) -> str:

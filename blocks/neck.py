@@ -21,11 +21,13 @@ from drafting.points import Point, direction
 @dataclass(frozen=True, slots=True)
 class NeckChange:
     """A move of the neckline, centimetres: the front neck point up, both side neck points out
-    along the shoulder, the back neck point down. Negative values go the other way."""
+    along the shoulder, the back neck point down, both shoulder points out. Negative values go the
+    other way."""
 
     front_raise: float = 0.0
     side_shift: float = 0.0
     back_lower: float = 0.0
+    shoulder_shift: float = 0.0
 
     def plus(self, other: NeckChange) -> NeckChange:
         """Both moves."""
@@ -33,6 +35,7 @@ class NeckChange:
             self.front_raise + other.front_raise,
             self.side_shift + other.side_shift,
             self.back_lower + other.back_lower,
+            self.shoulder_shift + other.shoulder_shift,
         )
 
 
@@ -44,6 +47,8 @@ class NeckFrame:
     ``front_slope`` and the back shoulder's own direction lead out along the shoulders;
     ``guide_share`` and ``front_angle`` shape the round front curve, ``fullness`` and the angle that
     makes both together straight the back one; ``shape`` is one of ``data/neckline.toml``.
+    ``shoulder_room`` is how far both shoulder points may come in along the shoulder before the scye
+    would have to swing out below them.
     """
 
     back_neck: Point
@@ -61,14 +66,18 @@ class NeckFrame:
     front_angle: float
     fullness: float
     shape: str = "round"
+    shoulder_room: float = 0.0
 
     def changed(self, change: NeckChange) -> NeckFrame:
-        """The frame after a move; shoulder points stay where they are."""
+        """The frame after a move."""
+        back_out = direction(-self.back_slope)
         return replace(
             self,
             back_neck=self.back_neck + Point(0.0, -change.back_lower),
-            back_side=self.back_side + direction(-self.back_slope) * change.side_shift,
+            back_side=self.back_side + back_out * change.side_shift,
+            back_tip=self.back_tip + back_out * change.shoulder_shift,
             front_side=self.front_side + self.front_out * change.side_shift,
+            front_tip=self.front_tip + self.front_out * change.shoulder_shift,
             front_neck=self.front_neck + Point(0.0, change.front_raise),
         )
 

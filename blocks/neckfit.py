@@ -198,13 +198,18 @@ def correction_by(frame: NeckFrame, key: str, amount: float) -> NeckChange:
 
 
 def _change(frame: NeckFrame, key: str) -> Callable[[float], NeckChange]:
-    """How an amount moves the neckline: positive always makes it shorter."""
+    """How an amount moves the neckline: positive always makes it shorter. Where the sides come in
+    the shoulder points come with them, as far as they can: the shoulder is no longer for it."""
     if key == "front":
         return lambda amount: NeckChange(front_raise=amount)
+    depth, run, room = frame.depth, frame.run, frame.shoulder_room
+
+    def narrowed(by: float, up: float = 0.0) -> NeckChange:
+        return NeckChange(up, -by, shoulder_shift=-min(max(by, 0.0), room))
+
     if key == "side":
-        return lambda amount: NeckChange(side_shift=-amount)
-    depth, run = frame.depth, frame.run
-    return lambda share: NeckChange(front_raise=share * depth, side_shift=-share * run)
+        return narrowed
+    return lambda share: narrowed(share * run, share * depth)
 
 
 def _range(frame: NeckFrame, key: str, neck_girth: float) -> tuple[float, float]:

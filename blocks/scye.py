@@ -16,7 +16,8 @@ from drafting.curves import Curve, through
 from drafting.points import Move, Point
 
 #: The back width line may come this near to the upright below the shoulder point; a scye that has
-#: to swing out below the shoulder is not one a cutter would accept. Common practice.
+#: to swing out below the shoulder is not one a cutter would accept. The same in front, where a
+#: neckline is narrowed. Common practice.
 SHOULDER_OVER_BACK = 0.4
 #: How far up between bust dart and shoulder point the front scye touches the front width line;
 #: the height is free (common practice).

@@ -24,13 +24,16 @@ from drafting.parameters import ParameterRule, ParameterUnit, kind_of, within
 class Parameter:
     """A parameter of a collar: its rule, where its figures are from, and how its default follows
     from other parameters: by ``formula``, or by the choice ``chosen_by`` with a formula for each
-    word."""
+    word. ``counts_when`` names the words of a choice with which alone it counts (empty: always),
+    and ``instead`` a parameter that takes its place where that one is written."""
 
     rule: ParameterRule
     source: str
     formula: Formula | None = None
     chosen_by: str = ""
     by_choice: Mapping[str, Formula] = field(default_factory=dict)
+    counts_when: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    instead: str = ""
 
     def default(self, values: Mapping[str, float | str]) -> float | str:
         """The default (cm, radians, number or word), the parameters before it being ``values``."""
@@ -133,6 +136,21 @@ def settled(kind: str, wishes: Mapping[str, float | str]) -> tuple[Values, list[
     return Values(MappingProxyType(values), frozenset(wishes) & frozenset(parameters)), problems
 
 
+def idle_parameters(kind: str, wishes: Mapping[str, float | str]) -> Mapping[str, str]:
+    """Which wishes of a collar change nothing beside its others, each with why."""
+    values, _ = settled(kind, wishes)
+    found = {}
+    for key, parameter in collar_sheet(kind).parameters.items():
+        if key not in wishes:
+            continue
+        for other, words in parameter.counts_when.items():
+            if values.word(other) not in words:
+                found[key] = f'{other} is "{values.word(other)}"'
+        if parameter.instead in wishes:
+            found[key] = f"{parameter.instead} is written"
+    return found
+
+
 def _refused(rule: ParameterRule, value: object) -> Problem | None:
     said = ""
     if rule.unit == "choice":
@@ -193,7 +211,19 @@ def _parameter(
         _plain_default(row) if not formula and not chosen_by else 0.0,
         row["meaning"],
     )
-    parameter = Parameter(rule, row["source"], formula, chosen_by, MappingProxyType(by_choice))
+    counts = {other: tuple(words) for other, words in row.get("counts_when", {}).items()}
+    for other, words in counts.items():
+        if not set(words) <= set(before[other].rule.choices):
+            raise ValueError(f"counts_when has words that {other} does not have")
+    parameter = Parameter(
+        rule,
+        row["source"],
+        formula,
+        chosen_by,
+        MappingProxyType(by_choice),
+        MappingProxyType(counts),
+        row.get("instead", ""),
+    )
     return _with_default(parameter, values)
 
 

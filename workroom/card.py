@@ -7,8 +7,8 @@ Lengths inside are centimetres, angles radians.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -51,7 +51,8 @@ USUAL_BUTTON_STAND = 1.5
 @dataclass(frozen=True, slots=True)
 class Card:
     """One client card without mistakes. ``measurements`` holds what was taken (cm, radians),
-    ``toile`` what was seen at her fittings."""
+    ``toile`` what was seen at her fittings, ``written`` the keys that stand in it
+    (``neckline.fit``)."""
 
     name: str
     client: str
@@ -64,6 +65,7 @@ class Card:
     neckline: NecklineWish
     collar: CollarWish
     toile: tuple[ToileWish, ...] = ()
+    written: frozenset[str] = frozenset()
 
 
 def read_card(path: Path, *, collars: Collars, methods: Methods) -> Card:
@@ -96,7 +98,17 @@ def card_from(toml: TomlText, *, collars: Collars, methods: Methods) -> Card:
     problems += missing(toml, unit, methods)
     if problems or shape is None:
         raise CardError(by_line(problems))
-    return _card(shape, toml.name, unit, collar, methods)
+    card = _card(shape, toml.name, unit, collar, methods)
+    return replace(card, written=frozenset(_written(toml.values)))
+
+
+def _written(values: Mapping[str, object], head: str = "") -> Iterator[str]:
+    """Every key of a card that has a value, dotted."""
+    for key, value in values.items():
+        if isinstance(value, Mapping):
+            yield from _written(value, f"{head}{key}.")
+        else:
+            yield f"{head}{key}"
 
 
 def _unit(written: object) -> LengthUnit:

@@ -13,7 +13,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from blocks.bodice import BodiceDraft
-from blocks.body import Body
+from blocks.body import Body, complete
+from blocks.checks import check_taped
 from blocks.making_up import with_allowances
 from blocks.methods import method_names, method_needs
 from blocks.neckline import Neckline
@@ -29,29 +30,10 @@ from drafting.tolerances import SEAM
 from workroom.card import Card, parse_card, read_card
 from workroom.finishing import finish
 from workroom.garment import Bodice, button_stand, make_bodice
+from workroom.idle import idle_notes
 from workroom.options import settled
 from workroom.toile import fitted, fitted_collar
-
-#: Which entry of the card's allowances each edge takes.
-ALLOWANCE_OF: Mapping[EdgeName, str] = MappingProxyType(
-    {
-        EdgeName.NECKLINE: "neckline",
-        EdgeName.NECK_SEAM: "neckline",
-        EdgeName.SHOULDER: "shoulder",
-        EdgeName.SCYE: "scye",
-        EdgeName.SIDE_SEAM: "side_seam",
-        EdgeName.WAIST: "waist",
-        EdgeName.LAPEL_EDGE: "collar",
-        EdgeName.GORGE: "collar",
-        EdgeName.FACING_EDGE: "facing",
-        EdgeName.FRONT_EDGE: "front_edge",
-        EdgeName.CENTRE_FRONT: "front_edge",
-        EdgeName.CENTRE_BACK: "centre_back",
-        EdgeName.STAND_SEAM: "collar",
-        EdgeName.COLLAR_END: "collar",
-        EdgeName.OUTER_EDGE: "collar",
-    }
-)
+from workroom.wishes import ALLOWANCE_OF
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +105,8 @@ def make_order(card: Card, body: Body | None = None) -> Order:
     seen = fitted(card)
     if card.neckline.from_tape:
         neckline = _taped(card)
+        her = body or complete(card.measurements)
+        checks = check_taped(neckline, her, card.neckline.ease, styled=bool(card.neckline.style))
     else:
         kind = COLLARS.get(card.collar.kind)
         bodice = make_bodice(card, kind.neckline if kind else {}, body)
@@ -160,7 +144,7 @@ def make_order(card: Card, body: Body | None = None) -> Order:
         seams=seam_list,
         checks=tuple(_titled(check, pieces) for check in checks),
         unusual=find_unusual(card.measurements, card.unit),
-        notes=seen.notes + notes,
+        notes=seen.notes + notes + idle_notes(card, pieces, collar),
     )
 
 

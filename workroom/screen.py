@@ -8,6 +8,7 @@ from math import degrees
 from typing import Any, TextIO
 
 from blocks.body import Body
+from blocks.checks import NECKLINE
 from blocks.measures import measurements
 from drafting.checks import Check, Verdict, heaviest_first
 from drafting.sentences import written
@@ -103,7 +104,9 @@ def neckline_lines(order: Order) -> list[str]:
         f"whole neckline {format_length(2 * half.half, unit, places=2)}"
     ]
     if order.bodice is None:
-        lines.append("taped on the maker's own block; not compared with a neck")
+        known = any(check.name.startswith(NECKLINE) for check in order.checks)
+        said = "" if known else "; not compared with a neck: no neck girth of hers is known"
+        lines.append(f"taped on the maker's own block{said}")
         return lines
     fit = order.bodice.fit
     wrong = "long" if fit.off > 0 else "short"

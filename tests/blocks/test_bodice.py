@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 from math import pi, radians
@@ -14,11 +15,12 @@ from shapely.geometry import Polygon
 from blocks.bodice import BlockWish, draft_bodice
 from blocks.body import complete
 from blocks.checks import check_bodice
+from blocks.ease import EaseWish
 from blocks.making_up import make_up, seams
 from blocks.methods import method, method_names, read_method, vocabulary
 from blocks.neck import NeckChange
 from blocks.scye import SHOULDER_OVER_BACK
-from drafting.checks import failed
+from drafting.checks import Check, Verdict, failed
 from drafting.curves import angle_between, line
 from drafting.errors import DraftError, FormulaError
 from drafting.library import read_toml
@@ -164,7 +166,7 @@ def test_any_measurements_a_card_accepts_draft_or_are_refused_with_a_reason(
 
 @settings(max_examples=25)
 @given(taken=bodies(), chosen=METHODS)
-def test_a_side_correction_keeps_the_shoulders_matched(
+def test_a_side_correction_keeps_the_shoulders_length_and_match(
     taken: dict[str, float], chosen: str
 ) -> None:
     body = complete(taken)
@@ -176,10 +178,84 @@ def test_a_side_correction_keeps_the_shoulders_matched(
     moved = plain.frame.changed(side.change)
     shift = side.change.side_shift
 
-    assert moved.front_length == pytest.approx(plain.frame.front_length - shift, abs=1e-9)
+    kept = min(max(-shift, 0.0), plain.frame.shoulder_room)
+    length = plain.frame.front_length - shift - kept
+    assert moved.front_length == pytest.approx(length, abs=1e-9)
     assert moved.back_side.to(plain.frame.back_side) == pytest.approx(abs(shift), abs=1e-9)
-    assert moved.front_tip == plain.frame.front_tip
-    assert moved.back_tip == plain.frame.back_tip
+    assert moved.front_tip.to(plain.frame.front_tip) == pytest.approx(kept, abs=1e-9)
+    assert moved.back_tip.to(plain.frame.back_tip) == pytest.approx(kept, abs=1e-9)
+
+
+PLAIN = {
+    "bust_girth": 92.0,
+    "waist_girth": 74.0,
+    "back_waist_length": 40.0,
+    "neck_base_girth": 36.0,
+}
+
+
+@settings(max_examples=25)
+@given(taken=bodies(), chosen=METHODS, fit=st.sampled_from(["side", "both"]))
+def test_a_narrowed_neckline_leaves_the_shoulder_its_length(
+    taken: dict[str, float], chosen: str, fit: str
+) -> None:
+    """The shoulder points come in with the sides, never inside the width lines."""
+    body = complete(taken)
+    try:
+        draft = draft_bodice(body, BlockWish(chosen, fit))
+    except DraftError:
+        return
+    plain = draft_bodice(body, BlockWish(chosen))
+    assert draft.fit.applied is not None
+    assert draft.fit.applied.change is not None
+    change, room = draft.fit.applied.change, plain.frame.shoulder_room
+    narrowed = -change.side_shift
+    longer = draft.frame.front_length - plain.frame.front_length
+
+    if narrowed >= 0.0:
+        assert longer == pytest.approx(max(narrowed - room, 0.0), abs=1e-9)
+    else:
+        assert longer == pytest.approx(narrowed, abs=1e-9)
+    assert draft.fit.fitted == pytest.approx(draft.fit.target, abs=1e-6)
+    assert draft.back_scye.eased <= plain.back_scye.eased + 1e-9
+    pieces = make_up(draft)
+    for seam in seams(draft):
+        assert abs(seam_mismatch(pieces, seam)) < 1e-6
+    told = " ".join(map(str, draft.notes))
+    assert ("shoulder points" in told) == (narrowed >= 0.05)
+    assert ("shoulder is longer by" in told) == (narrowed >= 0.05 and longer >= 0.05)
+
+
+def test_what_fitting_at_the_side_does_to_the_shoulder_is_told_in_numbers() -> None:
+    """Thirteen and a tenth drafted; all of it would have become 14.0 and 14.8."""
+    body = complete(PLAIN)
+    both, side = (
+        draft_bodice(body, BlockWish("bust-proportional", fit)) for fit in ("both", "side")
+    )
+
+    assert both.frame.front_length == pytest.approx(13.09, abs=0.01)
+    assert "come in by 0.9 cm" in str(both.notes[-1])
+    assert "keeps its 13.1 cm" in str(both.notes[-1])
+    assert "by only 1.4 cm" in str(side.notes[-1])
+    assert "longer by 0.3 cm, 13.4 cm now" in str(side.notes[-1])
+
+
+def test_a_shoulder_that_is_not_hers_is_told_with_the_ease_that_makes_it_hers() -> None:
+    body = complete(PLAIN | {"shoulder_length": 14.2})
+
+    def shoulder(ease: EaseWish) -> list[Check]:
+        draft = draft_bodice(body, BlockWish("bust-proportional", "both", ease=ease))
+        found = check_bodice(draft, *make_up(draft))
+        return [check for check in found if check.name == "shoulder against her shoulder length"]
+
+    (told,) = shoulder(EaseWish())
+    more = re.search(r"ease to ([\d.]+) cm", told.advice)
+    assert told.verdict is Verdict.NOTE
+    assert more is not None
+    drawn = draft_bodice(
+        body, BlockWish("bust-proportional", "both", ease=EaseWish(shoulder=float(more[1])))
+    )
+    assert drawn.frame.front_length == pytest.approx(14.2, abs=0.06)
 
 
 def demo(**wish: object) -> BlockWish:

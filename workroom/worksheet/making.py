@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from blocks.bodice import BodiceDraft
 from blocks.measures import measurements
 from collars.drafts import CollarDraft
+from drafting.points import Point
 from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
 from workroom.order import Order
@@ -66,6 +67,7 @@ def _fitting(draft: BodiceDraft, unit: LengthUnit) -> Step:
             ("back side neck point", frame.back_side),
             ("front side neck point", frame.front_side),
             ("front neck point", frame.front_neck),
+            *_shoulder_points(draft),
         )
     ]
     said = "Measure the whole neckline with the tape on edge and compare it with the neck base."
@@ -75,7 +77,7 @@ def _fitting(draft: BodiceDraft, unit: LengthUnit) -> Step:
         said += " Then move it to the wished style neckline."
     return Step(
         "Fit the neckline to the neck",
-        said + " These are the neck points afterwards; the pieces' tables have the lines.",
+        said + " These are the points afterwards; the pieces' tables have the lines.",
         worked=(
             girth("whole neckline as the method draws it", fit.drafted),
             girth("neck base girth with ease", fit.target),
@@ -84,6 +86,14 @@ def _fitting(draft: BodiceDraft, unit: LengthUnit) -> Step:
         ),
         plotted=tuple(moved),
     )
+
+
+def _shoulder_points(draft: BodiceDraft) -> list[tuple[str, Point]]:
+    """The shoulder points, where they came in with a narrowed neckline."""
+    applied, frame = draft.fit.applied, draft.frame
+    if applied is None or applied.change is None or applied.change.shoulder_shift == 0.0:
+        return []
+    return [("back shoulder point", frame.back_tip), ("front shoulder point", frame.front_tip)]
 
 
 def _collar(order: Order, collar: CollarDraft, unit: LengthUnit) -> Step:
