@@ -145,8 +145,8 @@ def read_method(toml: TomlText, key: str) -> Method:
         key=key,
         title=str(head["title"]),
         needs=frozenset(needs),
-        source=str(head["source"]),
-        made_for=str(head["made_for"]),
+        source=Sentence(head["source"]),
+        made_for=Sentence(head["made_for"]),
         bust_made_for=(float(low), float(high)),
         sheet=_sheet(toml),
     )

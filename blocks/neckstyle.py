@@ -13,6 +13,7 @@ import numpy as np
 from blocks.neck import NeckChange, NeckFrame
 from blocks.neckshape import Shape, shapes
 from drafting.errors import DraftError, Problem
+from drafting.parameters import within
 from drafting.points import direction
 from drafting.sentences import DOWN, SHORT, UP, length, span
 
@@ -64,7 +65,7 @@ def _check_moves(style: NeckChange, shape: Shape) -> None:
         ("back_lower", style.back_lower),
     ):
         allowed = shape.moves[key]
-        if allowed.least <= value <= allowed.most:
+        if within(value, allowed.least, allowed.most):
             continue
         too_little = 0.0 <= value < allowed.least
         problems.append(

@@ -27,7 +27,7 @@ from drafting.curves import Curve, angle_between
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import crossing
 from drafting.roots import root_between
-from drafting.sentences import SHORT, length, span
+from drafting.sentences import DOWN, SHORT, length, span
 from drafting.tolerances import SEAM
 
 #: The stand reckoned from the neck seam is known to about this: cloth stretches at the edge.
@@ -177,7 +177,7 @@ def _cure(known: Mapping[str, float]) -> str:
             f"No raise up to {length(MOST_RAISE, places=SHORT)} gives the stand asked for: "
             "a separate stand, or a stand nearer to half the width, does."
         )
-    cure = f"A raise of {length(raised)} gives the stand asked for"
+    cure = f"A raise of {length(raised, rounding=DOWN)} gives the stand asked for"
     if raised > 3.0:
         cure += (
             f"; published drafts stay at {span(1.0, 3.0, places=0)} and let the front edges open"

@@ -18,6 +18,7 @@ from drafting.formulas import Formula, parse
 from drafting.formulas.tokens import did_you_mean
 from drafting.library import read_data
 from drafting.parameters import ParameterRule, ParameterUnit, kind_of, within
+from drafting.sentences import length
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +169,10 @@ def _refused(rule: ParameterRule, value: object) -> Problem | None:
             said = "this is outside the accepted range"
     if not said:
         return None
-    got = f"{value:g}" if isinstance(value, float) else f"{value}"
+    got = f"{value}"
+    if rule.unit != "choice" and isinstance(value, int | float) and not isinstance(value, bool):
+        got = f"{math.degrees(value):g} degrees" if rule.unit == "deg" else f"{value:g}"
+        got = length(value, places=2) if rule.unit == "cm" and math.isfinite(value) else got
     return Problem(
         said,
         key=f"collar.{rule.key}",

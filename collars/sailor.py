@@ -20,7 +20,7 @@ from drafting.curves import corner as rounded
 from drafting.errors import DraftError, Problem
 from drafting.pieces import EdgeName
 from drafting.points import Point
-from drafting.sentences import DOWN, length
+from drafting.sentences import DOWN, SHORT, length
 
 KIND = "sailor"
 #: The side edge bends outwards on its way to the V by this share of what it has to turn.
@@ -86,14 +86,14 @@ def _free_edges(laid: Laid, neck: NeckEdge, values: Values) -> FreeEdges:
 def _refuse(neckline: Neckline) -> list[Problem]:
     if neckline.shape == "v":
         return []
-    made_for = collar_sheet(KIND).neckline
+    lower = length(float(collar_sheet(KIND).neckline["front_lower"]), places=SHORT)
     return [
         Problem(
             "a sailor collar needs a V neckline",
             key="neckline.style.shape",
             got=neckline.shape,
             accepted="v",
-            advice=f"Lower the front by about {made_for['front_lower']} in the shape of a V.",
+            advice=f"Lower the front by about {lower} in the shape of a V.",
         )
     ]
 

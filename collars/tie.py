@@ -213,7 +213,7 @@ def _checks(piece: Piece, neckline: Neckline, values: Values) -> tuple[Check, ..
 def _notes(values: Values, strip: float) -> tuple[str, ...]:
     said = [
         "No tie collar on children's wear: EN 14682 allows no cords at the neck up to 7 years and "
-        "none with free ends there up to 14, and local rules may go further. Loose ends "
+        "none with free ends there up to 14 years, and local rules may go further. Loose ends "
         "catch: wear none near running machines.",
         f"Mark a tie notch on the front neckline {sentences.length(values.number('tie_gap'))} "
         "before centre front, and finish the neckline beyond it with a facing before the band is "

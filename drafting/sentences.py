@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from math import degrees
 from typing import SupportsIndex
 
-from drafting.units import CM_PER_INCH, LengthUnit, Rounding, format_length, format_span
 from drafting.units import SHORT as SHORT
+from drafting.units import LengthUnit, Rounding, format_length, format_span
 
 _OPEN, _CLOSE = "\ufdd0", "\ufdd1"
 _MARKED = re.compile(f"{_OPEN}([^{_OPEN}{_CLOSE}]*){_CLOSE}")
@@ -69,7 +69,7 @@ class Sentence(str):
         """Raises nothing: what is no value of ours is left out of the words."""
         if isinstance(text, Sentence):
             return text
-        parts = tuple(_parts(text))
+        parts = tuple(_parts(f"{text}"))
         made = super().__new__(cls, _joined(parts, LengthUnit.CM))
         made.parts = parts
         return made
@@ -150,19 +150,7 @@ def angle(radians: float, *, places: int = 0) -> str:
 
 def written(text: str, unit: LengthUnit) -> str:
     """A text for a maker, its values in ``unit``."""
-    text = Sentence(text).written(unit)
-    if unit is LengthUnit.CM:
-        return text
-
-    def inches(found: re.Match[str]) -> str:
-        amounts = (float(amount) / CM_PER_INCH for amount in found.groups() if amount)
-        return " to ".join(f"{amount:.2f}" for amount in amounts) + " in"
-
-    return _SAID.sub(inches, text)  # until every sentence carries its values
-
-
-_PLAIN = r"(?<![\w.])(-?\d+(?:\.\d+)?)"
-_SAID = re.compile(rf"(?:{_PLAIN} to )?{_PLAIN} cm\b")
+    return Sentence(text).written(unit)
 
 
 def _parts(text: str) -> list[str | Value]:

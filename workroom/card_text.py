@@ -18,6 +18,7 @@ from workroom.options import options
 
 _WIDTH = 96
 _UNITS = {LengthUnit.CM: "centimetres", LengthUnit.INCH: "inches"}
+_QUOTED = {LengthUnit.CM: '"92,5" or "92.5 cm"', LengthUnit.INCH: '"14 3/8", "14½" or "36 1/4 in"'}
 
 
 def blank_card(
@@ -57,7 +58,7 @@ def _head(unit: LengthUnit) -> Iterator[str]:
     )
     yield from _remark(
         f"Lengths are in {_UNITS[unit]}. A number with a comma, a fraction or a unit of its own "
-        'stands in quotation marks: "92,5" or "14 3/8" or "36 1/4 in" or "92.5 cm".'
+        f"stands in quotation marks: {_QUOTED[unit]}."
     )
     yield "#"
     yield '# client = "First and last name"'

@@ -59,7 +59,7 @@ def _survey(
 
         files = {
             "survey.csv": study_csv(found),
-            "survey.png": study_png(found),
+            "survey.png": study_png(found, unit),
             "survey.txt": ("\n".join(lines) + "\n").encode("utf-8"),
         }
         place = write_folder(into, folder_name("survey", path.stem, method), files).place

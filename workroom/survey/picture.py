@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 
 from blocks.methods import method
+from drafting.sentences import SHORT, length, written
+from drafting.units import LengthUnit, from_cm
 from workroom.survey.study import AS_DRAFTED, OFF, UNREACHED, Study
 from workroom.survey.words import by_thirds
 
@@ -16,8 +18,8 @@ _INK, _BLUE, _RED, _GREY = "#1d2a33", "#1c3f94", "#b00020", "#8a949b"
 _PARTS = ("small", "middle", "large")
 
 
-def study_png(study: Study) -> bytes:
-    """The study as a PNG. The same study gives the same bytes."""
+def study_png(study: Study, unit: LengthUnit = LengthUnit.CM) -> bytes:
+    """The study as a PNG, lengths in ``unit``. The same study gives the same bytes."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
     from matplotlib.layout_engine import ConstrainedLayoutEngine
@@ -26,9 +28,11 @@ def study_png(study: Study) -> bytes:
     figure = Figure(figsize=(13.0, 5.6), facecolor="white", layout=layout)
     FigureCanvasAgg(figure)
     left, middle, right = figure.subplots(1, 3, width_ratios=(1.25, 1.0, 1.0))
-    _necklines(left, study)
+    _necklines(left, study, unit)
     off = np.abs(study.off) > OFF
-    _squares(middle, study, off, f"more than {OFF:g} cm off as drafted")
+    _squares(
+        middle, study, off, written(f"more than {length(OFF, places=SHORT)} off as drafted", unit)
+    )
     _squares(right, study, study.fails, "fails even corrected")
     title = f"{method(study.method).title}: {len(study.bust)} bodies of {study.survey.name}"
     figure.suptitle("\n".join(wrap(title, 100)), color=_INK)
@@ -37,10 +41,11 @@ def study_png(study: Study) -> bytes:
     return stream.getvalue()
 
 
-def _necklines(axes: Any, study: Study) -> None:
+def _necklines(axes: Any, study: Study, unit: LengthUnit) -> None:
     """Each body: the neckline as drafted over the one that is wanted."""
     good = np.isfinite(study.drafted)
-    some = study.target[good]
+    size = from_cm(1.0, unit)
+    some, off = size * study.target[good], size * OFF
     kinds = (
         (study.taken == AS_DRAFTED, _INK, "o", "right as drafted"),
         (~np.isin(study.taken, (AS_DRAFTED, UNREACHED)), _BLUE, "o", "a correction reaches"),
@@ -50,8 +55,8 @@ def _necklines(axes: Any, study: Study) -> None:
         these = which & good
         if these.any():
             axes.scatter(
-                study.target[these],
-                study.drafted[these],
+                size * study.target[these],
+                size * study.drafted[these],
                 s=14,
                 c=colour,
                 marker=sign,
@@ -60,13 +65,13 @@ def _necklines(axes: Any, study: Study) -> None:
                 label=f"{label} ({int(these.sum())})",
             )
     if len(some):
-        ends = np.array([some.min() - 0.5, some.max() + 0.5])
+        ends = np.array([some.min() - off, some.max() + off])
         axes.plot(ends, ends, color=_INK, lw=1.2)
-        label = f"within {OFF:g} cm"
-        axes.fill_between(ends, ends - OFF, ends + OFF, color=_GREY, alpha=0.25, lw=0, label=label)
+        label = written(f"within {length(OFF, places=SHORT)}", unit)
+        axes.fill_between(ends, ends - off, ends + off, color=_GREY, alpha=0.25, lw=0, label=label)
         axes.legend(loc="best", fontsize=9, frameon=False)
-    axes.set_xlabel("neck base girth with its ease, cm")
-    axes.set_ylabel("whole neckline as the method draws it, cm")
+    axes.set_xlabel(f"neck base girth with its ease, {unit}")
+    axes.set_ylabel(f"whole neckline as the method draws it, {unit}")
     axes.spines[["top", "right"]].set_visible(False)
 
 

@@ -220,7 +220,7 @@ def look_at(taken: Mapping[str, float], method: str, collar: str, neck_ease: flo
         back, front = make_up(draft)
         checks = (_before(plain.fit.drafted, plain.fit.target), *check_bodice(draft, back, front))
     except DraftError as error:
-        return Looked(str(error))
+        return Looked(error.told)
     rise = np.nan
     if collar != "none":
         try:

@@ -22,6 +22,7 @@ from collars.neckroom import ROOM
 from collars.parameters import collar_sheet
 from collars.stand_from_neck import ON_NECK
 from drafting.points import FloatArray
+from drafting.sentences import written
 from drafting.units import CM_PER_INCH, LengthUnit
 from workroom.survey.study import AS_DRAFTED, BEFORE, OFF, ORDER, UNREACHED, BoolArray, Study, Tally
 
@@ -65,7 +66,7 @@ def study_lines(study: Study, unit: LengthUnit = LengthUnit.CM) -> list[str]:
         lines += ["", *_neckline(study, said), "", *_corrections(study, said)]
         lines += ["", *_checks(study, said), "", *_thirds(study, said)]
     if survey.unread or study.reasons:
-        lines += ["", *_reasons(study)]
+        lines += ["", *_reasons(study, unit)]
     return lines
 
 
@@ -196,7 +197,7 @@ def _thirds(study: Study, said: _Said) -> list[str]:
     return lines
 
 
-def _reasons(study: Study) -> list[str]:
+def _reasons(study: Study, unit: LengthUnit) -> list[str]:
     """Reasons alike but for their numbers are counted together, with an example of each."""
     lines_of = {study.survey.lines[k]: reason for k, reason in study.reasons.items()}
     lines_of |= dict(study.survey.unread)
@@ -209,7 +210,9 @@ def _reasons(study: Study) -> list[str]:
     lines = [f"refused, with the reason: {len(lines_of)}"]
     for alike, count in counts.most_common(_MOST_REASONS):
         line, reason = example[alike]
-        lines.append(f"  {count} x, as in line {line}: {'; '.join(reason.splitlines())}")
+        lines.append(
+            f"  {count} x, as in line {line}: {'; '.join(written(reason, unit).splitlines())}"
+        )
     if len(counts) > _MOST_REASONS:
         rest = sum(counts.values()) - sum(n for _, n in counts.most_common(_MOST_REASONS))
         lines.append(f"  {rest} for other reasons; --into writes them all")
