@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from blocks.measures import Estimate, Measurement, Order, measurements, orders, refuse_unknown
 from drafting.errors import DraftError, Problem
+from drafting.sentences import Sentence
 
 __all__ = ["Body", "Estimate", "Measurement", "Order", "complete", "measurements", "orders"]
 
@@ -98,10 +99,10 @@ def usable(measurement: Measurement, values: Container[str]) -> Estimate | None:
 
 def _sentence(rule: Estimate, estimated: Container[str]) -> str:
     if not rule.leans_on:
-        return f"assumed: {rule.source}"
+        return Sentence(f"assumed: {rule.source}")
     names = [
         measurements()[key].name + (" (itself estimated)" if key in estimated else "")
         for key in rule.leans_on
     ]
     said = " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
-    return f"estimated from {said}: {rule.source}"
+    return Sentence(f"estimated from {said}: {rule.source}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from blocks.facing import FACING
 from collars.drafts import CollarDraft
 from collars.parameters import idle_parameters
 from collars.registry import COLLARS
@@ -35,7 +36,7 @@ def idle_lines(
     card: Card, pieces: Collection[Piece], collar: CollarDraft | None
 ) -> Iterator[tuple[str, str]]:
     """Every key of a card that changed nothing, and why."""
-    found = _of_taped(card) if card.neckline.from_tape else _of_block(card, collar)
+    found = _of_taped(card) if card.neckline.from_tape else _of_block(card, pieces, collar)
     yield from ((key, why) for key, why in found if key in card.written)
     for key in card.garment.allowances:
         if not any(ALLOWANCE_OF.get(edge) == key for edge in _cut(pieces)):
@@ -86,7 +87,9 @@ def _reads(key: str, necks: Collection[str]) -> bool:
     return name in necks or (name == "stature" and set(necks) == {"neck_girth"})
 
 
-def _of_block(card: Card, collar: CollarDraft | None) -> Iterator[tuple[str, str]]:
+def _of_block(
+    card: Card, pieces: Collection[Piece], collar: CollarDraft | None
+) -> Iterator[tuple[str, str]]:
     asked = card.garment.asked
     darts = settled("darts", asked.get("darts", {}))
     if settled("length", asked.get("length", {}))["to"] != "hip":
@@ -96,10 +99,12 @@ def _of_block(card: Card, collar: CollarDraft | None) -> Iterator[tuple[str, str
         yield "garment.finish.hem", why
     if not darts["second"]:
         yield "garment.darts.share", "the bust dart is not split"
-    yield from ((f"garment.finish.{key}", why) for key, why in _of_finish(card, collar))
+    yield from ((f"garment.finish.{key}", why) for key, why in _of_finish(card, pieces, collar))
 
 
-def _of_finish(card: Card, collar: CollarDraft | None) -> Iterator[tuple[str, str]]:
+def _of_finish(
+    card: Card, pieces: Collection[Piece], collar: CollarDraft | None
+) -> Iterator[tuple[str, str]]:
     finish = settled("finish", card.garment.asked.get("finish", {}))
     if collar is not None:
         yield "neckline_facing", "the collar finishes the neckline"
@@ -122,5 +127,5 @@ def _of_finish(card: Card, collar: CollarDraft | None) -> Iterator[tuple[str, st
     elif finish["facing"] == "none":
         why = "no facing is asked for"
         yield from ((key, why) for key in _FACINGS[1:])
-    elif finish["facing"] != "separate":
+    elif not any(piece.code == FACING for piece in pieces):  # a V has one unless asked otherwise
         yield "facing_at_shoulder", "the facing is cut on and does not reach the shoulder"

@@ -208,9 +208,7 @@ def test_entry_limits_are_remarked_on() -> None:
     """Outside its usual range a measurement without prediction is a note, angles in degrees."""
     [odd] = find_unusual({**BODY, "shoulder_slope": math.radians(40)})
     assert (odd.severity, odd.z) == ("note", None)
-    assert odd.sentence() == (
-        "Shoulder slope 40.0° is rare: 14.0° to 33.0° is usual. Look at it once more."
-    )
+    assert odd.sentence() == ("Shoulder slope 40.0° is rare: 14.0° to 33.0° is usual. Check it.")
     assert find_unusual({"shoulder_slope": math.radians(33)}) == ()
 
 
@@ -226,7 +224,7 @@ def test_a_sentence_in_both_units() -> None:
     [odd] = find_unusual({**BODY, "shoulder_length": 16.3})
     assert odd.sentence() == (
         f"Shoulder length 16.3 cm does not go with the others: about {odd.expected:.1f} cm fits, "
-        f"{odd.low:.1f} cm to {odd.high:.1f} cm. Look at it once more."
+        f"{odd.low:.1f} cm to {odd.high:.1f} cm. Check it."
     )
     assert "6 7/16 in" in odd.sentence(LengthUnit.INCH)
 

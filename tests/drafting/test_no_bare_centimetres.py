@@ -37,6 +37,7 @@ _ALLOWED = {
     "workroom/card_text.py": "how a number with a unit is typed",
     "workroom/sheets/scale_square.py": "the printed square, in both units",
     "workroom/sheets/true_square.py": "the printed square, in both units",
+    "workroom/sheets/dxf_interchange.py": "the drawn square, in both units",
     "workroom/sheets/content.py": "the printed square, in both units",
     "workroom/sheets/svg_pen.py": "sizes of a file, for programs",
     "workroom/sheets/sheet_pdf.py": "the printed grid, by unit",

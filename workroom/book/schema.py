@@ -88,7 +88,8 @@ def opened(path: Path) -> sqlite3.Connection:
         if not os.path.lexists(path):
             _make(path)
         keep_private(path)
-        _check_beginning(path)
+        if path.stat().st_size == 0:  # SQLite would make a new book of it
+            raise damaged(path, ["the file is empty"])
         connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
         _ready(connection)
         _check_kind(connection, path)
@@ -98,6 +99,8 @@ def opened(path: Path) -> sqlite3.Connection:
     except (OSError, sqlite3.Error) as error:
         if connection is not None:
             connection.close()
+        if getattr(error, "sqlite_errorname", "") == "SQLITE_NOTADB":
+            raise _strange(path) from error
         raise book_error(error, path, "the client book cannot be opened") from error
     return connection
 
@@ -129,20 +132,17 @@ def _ready(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA secure_delete = ON")  # what is deleted is overwritten
 
 
-def _check_beginning(path: Path) -> None:
-    """Before SQLite sees it: a file that is a database at all."""
-    with path.open("rb") as file:
-        beginning = file.read(len(BEGINNING))
-    if not beginning:
-        raise damaged(path, ["the file is empty"])
-    if beginning != BEGINNING:
-        raise StrangeBookError(
-            Problem(
-                "this file is no client book, or its beginning is damaged",
-                place=str(path),
-                advice=REPAIR,
-            )
+def _strange(path: Path) -> StrangeBookError:
+    """What to say of a file that is no database. SQLite tells: a file of ours that was opened on
+    the same book and closed again would take this process's locks on it away (SQLite, How To
+    Corrupt An SQLite Database File, 2.2)."""
+    return StrangeBookError(
+        Problem(
+            "this file is no client book, or its beginning is damaged",
+            place=str(path),
+            advice=REPAIR,
         )
+    )
 
 
 def _check_kind(connection: sqlite3.Connection, path: Path) -> None:
