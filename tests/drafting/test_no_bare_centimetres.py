@@ -36,6 +36,7 @@ _ALLOWED = {
     "workroom/card_file.py": "how a number with a unit is typed",
     "workroom/card_text.py": "how a number with a unit is typed",
     "workroom/sheets/scale_square.py": "the printed square, in both units",
+    "workroom/sheets/dxf_interchange.py": "the square to measure, in both units",
     "workroom/sheets/true_square.py": "the printed square, in both units",
     "workroom/sheets/dxf_interchange.py": "the drawn square, in both units",
     "workroom/sheets/content.py": "the printed square, in both units",
