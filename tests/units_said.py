@@ -73,7 +73,8 @@ _WRONG: Mapping[LengthUnit, re.Pattern[str]] = {
 }
 #: What may speak the other unit, and why.
 _BOTH = re.compile(
-    r"10 cm = 100 mm|square of 10 cm|^4 in$|bar of 4 in(?:ches)?"  # printed, measured by it
+    r"10 cm = 100 mm|square of 10 cm|^4 in$|(?:bar of|bar is) 4 in(?:ches)?"  # printed
+    r"|inches: this"
     r"|19 (?:times )?in 20|\d+ in 100"  # chances
     r"|\"cm\" or \"in\""  # the card's own switch
     r"|(?:inches|centimetres) typed as (?:centimetres|inches)"  # a slip is named by both

@@ -38,7 +38,6 @@ _ALLOWED = {
     "workroom/sheets/scale_square.py": "the printed square, in both units",
     "workroom/sheets/dxf_interchange.py": "the square to measure, in both units",
     "workroom/sheets/true_square.py": "the printed square, in both units",
-    "workroom/sheets/dxf_interchange.py": "the drawn square, in both units",
     "workroom/sheets/content.py": "the printed square, in both units",
     "workroom/sheets/svg_pen.py": "sizes of a file, for programs",
     "workroom/sheets/sheet_pdf.py": "the printed grid, by unit",
