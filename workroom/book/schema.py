@@ -7,6 +7,7 @@ acknowledged outlives a pulled plug.
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
 from contextlib import closing
@@ -88,6 +89,8 @@ def opened(path: Path) -> sqlite3.Connection:
         if not os.path.lexists(path):
             _make(path)
         keep_private(path)
+        if path.is_dir():
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
         if path.stat().st_size == 0:  # SQLite would make a new book of it
             raise damaged(path, ["the file is empty"])
         connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
