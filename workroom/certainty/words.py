@@ -30,7 +30,7 @@ _PARTS = {
 }
 LEGEND = (
     "± is what measuring alone may do: two times in three the true figure is nearer than this, "
-    "19 in 20 nearer than twice this."
+    "19 times in 20 nearer than twice this."
 )
 #: A chance above this is called almost certain.
 ALMOST = 0.995
