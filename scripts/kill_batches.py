@@ -26,8 +26,8 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "scripts")]
 
 from batch_runs import Seen, finished, left, run, write_rows
-
 from orders import orders
+
 from workroom.batch.summary import CSV, HTML
 from workroom.folder_record import FILE
 
