@@ -127,7 +127,8 @@ def test_what_a_wide_top_edge_has_to_spare_lies_before_the_throat() -> None:
 
 
 def test_the_fall_is_sewn_to_the_stand_and_lies_over_it() -> None:
-    space = placed("two-piece shirt")
+    usual = drafted("two-piece shirt", rise_by="rule", fall_rise_by="rule")
+    space = collar_in_space(usual, neckline())
     stand, fall = (part(space, name) for name in (PartName.STAND, PartName.FALL))
     strains = next(m for m in space.meshes if m.part is PartName.FALL).strains()
     assert abs(strains).max() < 0.12  # at the outer edge, which is short for these shoulders
