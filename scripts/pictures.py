@@ -22,6 +22,7 @@ from PIL import Image
 from collars.registry import COLLARS
 from drafting.library import data_folder
 from drafting.pieces import Piece
+from drafting.sentences import written
 from drafting.units import LengthUnit
 from workroom.order import Order, make_order, open_card
 from workroom.papers import papers, sheet_content
@@ -117,7 +118,8 @@ def parameters(kind: str) -> list[str]:
     rows = ["| key | usual | accepted | meaning |", "| --- | --- | --- | --- |"]
     for key, rule in collar.parameters.items():
         usual = f"{rule.default:g}" if isinstance(rule.default, float) else rule.default
-        rows.append(f"| `{key}` | {usual} | {rule.accepted(LengthUnit.CM)} | {rule.meaning} |")
+        meaning = written(rule.meaning, LengthUnit.CM)
+        rows.append(f"| `{key}` | {usual} | {rule.accepted(LengthUnit.CM)} | {meaning} |")
     need = "It needs the block." if collar.needs_block else "A taped neckline is enough for it."
     return [need, "", *rows]
 

@@ -206,3 +206,14 @@ def test_a_batch_is_killed_and_compared() -> None:
     assert done.returncode == 0, done.stdout + done.stderr
     assert "killed 1 times" in done.stdout
     assert "2 orders there, 8 files compared, 0 things wrong" in done.stdout
+
+
+def test_no_page_of_the_docs_shows_a_value_that_nobody_wrote_out() -> None:
+    """Sentences carry lengths as values between two signs; a page has them written out."""
+    root = Path(__file__).parents[2]
+    pages = [root / "README.md", *sorted((root / "docs").glob("*.md"))]
+
+    assert len(pages) > 5
+    for page in pages:
+        text = page.read_text(encoding="utf-8")
+        assert not {"\ufdd0", "\ufdd1"} & set(text), page.name
