@@ -1,4 +1,8 @@
-// Numbers as a maker writes them: 37.4, 37,4 or 14 3/8.
+// Numbers as a maker writes them: 37.4, 37,4, 14 3/8, 14-3/8 or 14⅜.
+const FRACTIONS = /(\d-)?([½¼¾⅛⅜⅝⅞⅓⅔⅕⅖⅗⅘⅙⅚])/;
+const spelled = (text) => text.replace(FRACTIONS, (all, lead, sign) =>
+  `${lead ? lead[0] : ""} ${sign.normalize("NFKC").replace("⁄", "/")}`).trim();
+
 export const inches = (value) => {
   const sixteenths = Math.round(value * 16);
   const whole = Math.trunc(sixteenths / 16);
@@ -10,11 +14,12 @@ export const inches = (value) => {
 };
 
 export const plain = (text) => {
-  const match = String(text).trim().replace(",", ".").match(/^(-?\d+(?:\.\d+)?)?\s*(?:(-?\d+)\/(\d+))?$/);
-  if (!match || (match[1] === undefined && !match[2])) return NaN;
-  const part = match[2] ? Number(match[2]) / Number(match[3]) : 0;
-  const whole = Number(match[1] || 0);
-  return whole < 0 ? whole - part : whole + part;
+  const match = spelled(String(text).trim()).replace(",", ".")
+    .match(/^(-)?\s*(?:(\d+(?:\.\d+)?)(?:(?:\s+|-)(\d+)\/(\d+))?|(\d+)\/(\d+))\s*(?:in|"|″|”)?$/);
+  if (!match) return NaN;
+  const part = match[3] || match[5] ? Number(match[3] || match[5]) / Number(match[4] || match[6]) : 0;
+  const value = Number(match[2] || 0) + part;
+  return match[1] ? -value : value;
 };
 
 // What goes on the card: a number where it is one, else the text as typed.
