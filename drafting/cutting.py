@@ -24,7 +24,7 @@ from shapely.geometry.polygon import orient
 from drafting.curves import Curve, angle_between, line, polyline
 from drafting.errors import DraftError, Problem
 from drafting.kept import kept
-from drafting.pieces import Edge, Notch, NotchKind, Piece
+from drafting.pieces import Edge, Notch, NotchKind, Piece, outline_of
 from drafting.points import FloatArray, Point, crossing
 from drafting.tolerances import FLATTEN, NOTCH, SAME_POINT
 
@@ -106,11 +106,27 @@ class _Run:
         return shapely.union_all(hulls, grid_size=_GRID)
 
 
+def crossing_loops(piece: Piece) -> float:
+    """How much of a sew line (cm) lies in loops where it crosses or touches itself: 0 for one that
+    can be cut round."""
+    return _loops(piece.edges)
+
+
+@kept(64)
+def _loops(edges: tuple[Edge, ...]) -> float:
+    sewn = Polygon(outline_of(edges))
+    if sewn.is_valid:
+        return 0.0
+    parts = [p for p in shapely.get_parts(shapely.make_valid(sewn)) if isinstance(p, Polygon)]
+    largest = max(parts, key=lambda part: float(part.area), default=Polygon())
+    return max(float(sewn.length - largest.length), SAME_POINT)
+
+
 def cut_line(piece: Piece) -> CutLine:
     """The cut line of a piece.
 
-    Raises :class:`DraftError` when the sew line crosses itself, so that nothing can be laid
-    round it.
+    Raises :class:`DraftError` when the sew line crosses itself (:func:`crossing_loops`), so that
+    nothing can be laid round it.
     """
     return _cut_line(piece.edges, piece.title)
 
@@ -119,6 +135,8 @@ def cut_line(piece: Piece) -> CutLine:
 def _cut_line(edges: tuple[Edge, ...], title: str) -> CutLine:
     runs = _closed(_runs(edges))
     sewn = Polygon(np.vstack([run.inner[:-1] for run in runs]))
+    if not sewn.is_valid and _loops(edges) == 0.0:  # a touch finer than any line that is drawn
+        sewn = shapely.make_valid(sewn)
     if not sewn.is_valid or sewn.is_empty:
         raise DraftError(
             Problem(

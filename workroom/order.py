@@ -6,7 +6,7 @@ The command line, and every other way in, calls :func:`make_order` and nothing b
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -22,6 +22,7 @@ from blocks.plausibility import Unusual, find_unusual
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
 from drafting.checks import Check, failed, within
+from drafting.cutting import crossing_loops
 from drafting.errors import DraftError, Problem
 from drafting.parameters import ParameterRule
 from drafting.pieces import EdgeName, Piece, Seam, seam_mismatch
@@ -142,7 +143,7 @@ def make_order(card: Card, body: Body | None = None) -> Order:
         collar=collar,
         pieces=tuple(_with_allowances(piece, card) for piece in pieces),
         seams=seam_list,
-        checks=tuple(_titled(check, pieces) for check in checks),
+        checks=tuple(_titled(check, pieces) for check in (*checks, *_crossing(pieces))),
         unusual=find_unusual(card.measurements, card.unit),
         notes=seen.notes + notes + idle_notes(card, pieces, collar),
     )
@@ -167,6 +168,24 @@ def _walked(pieces: tuple[Piece, ...], seam_list: tuple[Seam, ...]) -> Check:
         advice="Do not cut: this seam does not walk.",
         source="common practice",
     )
+
+
+def _crossing(pieces: tuple[Piece, ...]) -> Iterator[Check]:
+    """A failed check for every piece that no cut line can be laid round, so that no paper is the
+    first to say so."""
+    for piece in pieces:
+        loops = crossing_loops(piece)
+        if loops > 0.0:
+            yield within(
+                "sew line that crosses itself",
+                loops,
+                0.0,
+                0.0,
+                where=piece.title,
+                advice="Do not cut: look at the drawing of this piece and mend the measurements or "
+                "the choices it rests on.",
+                source="common practice",
+            )
 
 
 def _taped(card: Card) -> Neckline:
