@@ -8,11 +8,18 @@ from __future__ import annotations
 from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass
 
-from blocks.measures import Estimate, Measurement, Order, measurements, orders, refuse_unknown
+from blocks.measures import (
+    Estimate,
+    Measurement,
+    SizeRelation,
+    measurements,
+    orders,
+    refuse_unknown,
+)
 from drafting.errors import DraftError, Problem
 from drafting.sentences import Sentence
 
-__all__ = ["Body", "Estimate", "Measurement", "Order", "complete", "measurements", "orders"]
+__all__ = ["Body", "Estimate", "Measurement", "SizeRelation", "complete", "measurements", "orders"]
 
 
 @dataclass(frozen=True, slots=True)

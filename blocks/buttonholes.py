@@ -15,7 +15,7 @@ from blocks.button_levels import Room, even_levels
 from blocks.front_edge import button_stand_for, check_button, figures
 from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.pieces import Drill, EdgeName, Mark, MarkKind, Piece
 from drafting.points import Point
 from drafting.sentences import SHORT, UP, Sentence, length, span
@@ -175,7 +175,7 @@ def _check(
         ("lowest_above_end", lowest_above_end, 0.5, high - low),
         ("first", None if first is None else first.y - low, 0.5, high - low - 0.5),
     ):
-        if value is not None and not within(value, least, most):
+        if value is not None and not lies_within(value, least, most):
             problems.append(
                 Problem(
                     f"buttonholes cannot be placed with this {key.replace('_', ' ')}",

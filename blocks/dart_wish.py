@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.pieces import EdgeName, Piece
 from drafting.sentences import keep_values, length, span
 
@@ -143,7 +143,7 @@ def check_wish(wish: DartWish) -> None:
                 )
             )
     least, most = known["held_back_least"], known["held_back_most"]
-    if not within(wish.held_back, least, most):
+    if not lies_within(wish.held_back, least, most):
         problems.append(
             Problem(
                 "the bust dart ends too near the bust point, or too far from it",
@@ -162,7 +162,7 @@ def check_wish(wish: DartWish) -> None:
             )
         )
     low, high = known["share_least"], known["share_most"]
-    if wish.second and not within(wish.share, low, high):
+    if wish.second and not lies_within(wish.share, low, high):
         problems.append(
             Problem(
                 "with a second seam the first takes a share of the bust dart",

@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.sentences import SHORT, length, span
 
 #: What a method reads of the ease beside the measurements, all nought without a choice.
@@ -157,7 +157,7 @@ def _check(asked: Mapping[str, tuple[str, float]]) -> None:
     problems = []
     for place, (key, value) in asked.items():
         low, high = (float(limits[key][end]) for end in ("least", "most"))
-        if not within(value, low, high):
+        if not lies_within(value, low, high):
             problems.append(
                 Problem(
                     "this is not an ease that can be worn",

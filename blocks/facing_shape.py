@@ -9,7 +9,7 @@ import numpy as np
 from blocks.front_edge import figures
 from drafting.curves import Curve, corner, joined, line, tangent_cubic
 from drafting.errors import DraftError, Problem
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import FloatArray, Point, crossing
 from drafting.roots import root_between
@@ -161,7 +161,7 @@ def _check_widths(
     dart = front.named(EdgeName.SHOULDER)[1:]
     room = shoulder.length - (0.0 if dart else 0.5)
     problems = []
-    if not within(width_hem, least, most):
+    if not lies_within(width_hem, least, most):
         problems.append(
             Problem(
                 "the facing cannot be this wide at the hem",
@@ -171,7 +171,7 @@ def _check_widths(
                 advice="It lies under the button stand and the buttonholes and ends before a dart.",
             )
         )
-    if width_shoulder != 0.0 and not within(width_shoulder, known["shoulder_least"], room):
+    if width_shoulder != 0.0 and not lies_within(width_shoulder, known["shoulder_least"], room):
         said = "a dart opens into the shoulder there" if dart else "the shoulder ends there"
         problems.append(
             Problem(

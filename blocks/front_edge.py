@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.sentences import length, span
 
 #: Rules for the width of a button stand; see ``data/front_edge.toml``.
@@ -27,7 +27,7 @@ def figures(part: str) -> Mapping[str, float]:
 def check_button(button: float) -> tuple[Problem, ...]:
     """What is wrong with a button's diameter."""
     least, most = figures("button")["least"], figures("button")["most"]
-    if within(button, least, most):
+    if lies_within(button, least, most):
         return ()
     return (
         Problem(
@@ -71,7 +71,7 @@ def hem_depth(depth: float | None = None) -> tuple[float, tuple[str, ...]]:
     known = figures("hem")
     if depth is None:
         return known["usual"], ()
-    if not within(depth, 0.0, known["most"]):
+    if not lies_within(depth, 0.0, known["most"]):
         raise DraftError(
             Problem(
                 "a hem is not turned up by this",

@@ -15,7 +15,7 @@ from blocks.bodice import BodiceDraft
 from drafting.curves import Curve, joined, line, through
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.points import Point
 from drafting.roots import root_between
 from drafting.sentences import length, span
@@ -60,7 +60,7 @@ def hip_side(draft: BodiceDraft, hip_ease: float, reach: float, below: float) ->
     figures, q, seam = hip_figures(), draft.quantities, draft.waist.joints[draft.waist.side]
     top, foot = seam.apex, seam.left
     problems = []
-    if not within(hip_ease, 0.0, figures["ease_most"]):
+    if not lies_within(hip_ease, 0.0, figures["ease_most"]):
         problems.append(
             Problem(
                 "a bodice is not cut with this ease at the hip",
@@ -69,7 +69,7 @@ def hip_side(draft: BodiceDraft, hip_ease: float, reach: float, below: float) ->
                 accepted=span(0.0, figures["ease_most"], places=0),
             )
         )
-    if not within(below, figures["length_least"], figures["length_most"]):
+    if not lies_within(below, figures["length_least"], figures["length_most"]):
         problems.append(
             Problem(
                 "a bodice cannot be lengthened by this",

@@ -68,7 +68,7 @@ class Measurement:
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class SizeRelation:
     """Two measurements of which ``larger`` is larger on every body.
 
     ``least`` and ``most`` are the smallest and largest difference seen (cm), ``None`` if unknown.
@@ -91,10 +91,10 @@ def measurements() -> Mapping[str, Measurement]:
 
 
 @cache
-def orders() -> tuple[Order, ...]:
+def orders() -> tuple[SizeRelation, ...]:
     """Every pair of measurements whose order is the same on all bodies."""
     return tuple(
-        Order(
+        SizeRelation(
             table["smaller"],
             table["larger"],
             table.get("least"),

@@ -21,7 +21,7 @@ from blocks.neckline_trace import SewnNeckline, sewn_neckline
 from drafting.checks import Check
 from drafting.curves import Curve, line
 from drafting.errors import DraftError, Problem
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.pieces import CutPlan, Edge, EdgeName, Notch, Piece, Seam, Stretch, ring
 from drafting.points import Point
 from drafting.sentences import length, span
@@ -47,7 +47,7 @@ def neckline_facings(
     neckline is no plain one (a lapel, a gorge) or leaves no room for a facing of this width.
     """
     low, high = ACCEPTED
-    if not within(width, low, high):
+    if not lies_within(width, low, high):
         raise DraftError(
             Problem(
                 "no neckline facing of this width",

@@ -13,7 +13,7 @@ import numpy as np
 from blocks.neck import NeckChange, NeckFrame
 from blocks.neckshape import Shape, shapes
 from drafting.errors import DraftError, Problem
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.points import direction
 from drafting.sentences import DOWN, SHORT, UP, length, span
 
@@ -53,8 +53,8 @@ def how_far_inside(finished: NeckFrame, fitted: NeckFrame) -> float:
     out = theirs.headings(t)
     off = xy - theirs.xy(t)
     left = out[:, 0] * off[:, 1] - out[:, 1] * off[:, 0] > 0.0
-    within = (t > theirs.span[0]) & (t < theirs.span[1])  # beyond its ends it has no side
-    return float(distance[left & within].max(initial=0.0))
+    lies_within = (t > theirs.span[0]) & (t < theirs.span[1])  # beyond its ends it has no side
+    return float(distance[left & lies_within].max(initial=0.0))
 
 
 def _check_moves(style: NeckChange, shape: Shape) -> None:
@@ -65,7 +65,7 @@ def _check_moves(style: NeckChange, shape: Shape) -> None:
         ("back_lower", style.back_lower),
     ):
         allowed = shape.moves[key]
-        if within(value, allowed.least, allowed.most):
+        if lies_within(value, allowed.least, allowed.most):
             continue
         too_little = 0.0 <= value < allowed.least
         problems.append(

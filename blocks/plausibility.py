@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from blocks.guesses import guesses
-from blocks.measures import Measurement, Order, measurements, orders, refuse_unknown
+from blocks.measures import Measurement, SizeRelation, measurements, orders, refuse_unknown
 from blocks.survey import survey
 from drafting.kept import kept_alike
 from drafting.units import LengthUnit, format_length
@@ -154,7 +154,7 @@ def _size(unusual: Unusual) -> float:
     return abs(unusual.z or 0.0)
 
 
-def _disordered(order: Order, taken: Mapping[str, float]) -> Unusual | None:
+def _disordered(order: SizeRelation, taken: Mapping[str, float]) -> Unusual | None:
     if order.smaller not in taken or order.larger not in taken:
         return None
     small, large = taken[order.smaller], taken[order.larger]

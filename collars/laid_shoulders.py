@@ -15,7 +15,7 @@ from blocks.neckline import Neckline
 from drafting import sentences
 from drafting.curves import Curve, joined, line
 from drafting.errors import DraftError, Problem
-from drafting.parameters import within
+from drafting.parameters import lies_within
 from drafting.points import Move, Point
 
 #: Shoulders overlapping by more than this angle leave no neckline to trace.
@@ -96,7 +96,7 @@ def overlap_angle(neckline: Neckline, overlap: float) -> float:
     """
     length = shoulder_length(neckline)
     most = most_overlap(neckline)
-    if not within(overlap, 0.0, most):
+    if not lies_within(overlap, 0.0, most):
         raise DraftError(
             Problem(
                 f"a shoulder of {sentences.length(length)} cannot overlap that much: "

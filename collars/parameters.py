@@ -17,7 +17,7 @@ from drafting.errors import DataError, DraftError, Problem
 from drafting.formulas import Formula, parse
 from drafting.formulas.tokens import did_you_mean
 from drafting.library import read_data
-from drafting.parameters import ParameterRule, ParameterUnit, kind_of, within
+from drafting.parameters import ParameterRule, ParameterUnit, kind_of, lies_within
 from drafting.sentences import length
 
 
@@ -165,7 +165,7 @@ def _refused(rule: ParameterRule, value: object) -> Problem | None:
         said = "this is no finite number"
     else:
         shown = math.degrees(value) if rule.unit == "deg" else float(value)
-        if not within(shown, rule.low, rule.high):
+        if not lies_within(shown, rule.low, rule.high):
             said = "this is outside the accepted range"
     if not said:
         return None

@@ -52,7 +52,7 @@ class ParameterRule:
             return word
         number = read_quantity(value, self.unit, unit)
         shown = math.degrees(number) if self.unit == "deg" else number
-        if not within(shown, self.low, self.high):
+        if not lies_within(shown, self.low, self.high):
             raise ValueError("this is outside the accepted range")
         return number
 
@@ -117,7 +117,7 @@ def read_quantity(
     return math.radians(number) if kind == "deg" else number
 
 
-def within(value: float, low: float, high: float) -> bool:
+def lies_within(value: float, low: float, high: float) -> bool:
     """Whether ``value`` is in the range, ends included despite the rounding of conversions."""
     slack = 1e-9 * max(abs(low), abs(high), 1.0)
     return low - slack <= value <= high + slack

@@ -17,15 +17,16 @@ from typing import TypeVar
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from drafting.library import data_folder
-from workroom.card import Card
+from workroom.card import open_card
 from workroom.certainty.sure import certainty
-from workroom.order import Order, make_order, open_card
+from workroom.order import Garment, make_garment
+from workroom.wishes import Commission
 
 _ROUNDS = 7
 Result = TypeVar("Result")
 
 
-def best(work: Callable[[Order], object], orders: Sequence[Order]) -> float:
+def best(work: Callable[[Garment], object], orders: Sequence[Garment]) -> float:
     """The shortest time of several (seconds of the processor: other work does not count)."""
     return min(timed(lambda order=order: work(order))[0] for order in orders)
 
@@ -37,7 +38,7 @@ def timed(work: Callable[[], Result]) -> tuple[float, Result]:
     return time.process_time() - start, result
 
 
-def varied(card: Card, k: int) -> Card:
+def varied(card: Commission, k: int) -> Commission:
     """The card, a hair changed, so that nothing kept from a draft before is of use."""
     changed = {key: value + 1e-7 * k for key, value in card.measurements.items()}
     return replace(card, measurements=changed)
@@ -48,9 +49,9 @@ def main() -> int:
     print(f"{'client':18}{'draft, ms':>10}{'budget':>10}{'thorough':>10}   left open by the budget")
     for path in sorted((data_folder() / "clients").glob("*.toml")):
         card = open_card(path)
-        left = len(certainty(make_order(card)).open)
+        left = len(certainty(make_garment(card)).open)
         cards = [varied(card, k) for k in range(1, _ROUNDS + 1)]
-        rounds = [timed(lambda one=one: make_order(one)) for one in cards]
+        rounds = [timed(lambda one=one: make_garment(one)) for one in cards]
         alone, orders = min(took for took, _ in rounds), [order for _, order in rounds]
         budget = best(certainty, orders)
         thorough = best(lambda order: certainty(order, thorough=True), orders[: 1 if left else 2])

@@ -44,7 +44,8 @@ from reportlab.pdfgen.pathobject import PDFPathObject
 from reportlab.pdfgen.textobject import PDFTextObject
 
 from drafting.library import data_folder
-from workroom.order import Order, make_order, read_card_text
+from workroom.card import read_card_text
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 from workroom.sheets import booklet as booklets
 from workroom.sheets import dxf_drawing, dxf_interchange, report_pdf, worksheet_pdf
@@ -249,11 +250,11 @@ def spent(work: Callable[[], object]) -> float:
     return time.process_time() - start
 
 
-def drafted(round_number: int) -> Order:
+def drafted(round_number: int) -> Garment:
     """The demo client's order, her bust a little different every time, so that nothing is kept."""
     demo = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
     bust = f"bust_girth = {94.0 + 0.1 * round_number:.1f}"
-    return make_order(read_card_text(demo.replace("bust_girth = 94.0", bust), "demo"))
+    return make_garment(read_card_text(demo.replace("bust_girth = 94.0", bust), "demo"))
 
 
 def warm() -> None:

@@ -35,12 +35,13 @@ from collars.wishes import stand_shape
 from drafting.checks import Check
 from drafting.errors import DraftError
 from drafting.points import FloatArray
-from workroom.card import Card
+from workroom.card import read_card_text
 from workroom.certainty.drafts import moved_body
 from workroom.certainty.readings import Reading
 from workroom.certainty.sure import certainty
 from workroom.garment import make_bodice
-from workroom.order import draft_collar, make_order, read_card_text
+from workroom.order import draft_collar, make_garment
+from workroom.wishes import Commission
 
 #: Bust, waist, back waist length, stature; then what else was taken of each invented woman.
 WOMEN: Mapping[str, Mapping[str, float]] = {
@@ -90,17 +91,17 @@ class Row:
         return max(abs(told - drawn) for told, drawn in (self.harmless, self.on_target))
 
 
-def card_of(name: str, way: str) -> Card:
+def card_of(name: str, way: str) -> Commission:
     """The card of an invented woman with a shirt collar: its rise by ``number``, the one that the
     check of a usual rise advises, or by her ``neck``, then with a deep fall on her shoulders."""
     if way == "neck":
         return _card(name, 'rise_by = "neck"', 'fall_rise_by = "shoulders"', "fall_back = 5.5")
-    collar = make_order(_card(name, 'rise_by = "rule"')).collar
+    collar = make_garment(_card(name, 'rise_by = "rule"')).collar
     assert collar is not None
     return _card(name, f"rise = {collar.numbers.get('rise_for_neck', USUAL):.1f}")
 
 
-def _card(name: str, *collar: str) -> Card:
+def _card(name: str, *collar: str) -> Commission:
     taken = "\n".join(f"{key} = {value}" for key, value in WOMEN[name].items())
     return read_card_text(
         f'client = "{name}"\ndate = 2026-03-14\nunit = "cm"\n[measurements]\n{taken}\n'
@@ -111,9 +112,9 @@ def _card(name: str, *collar: str) -> Card:
     )
 
 
-def told_and_drawn(card: Card, draws: int, seed: int = 20260314) -> list[Row]:
+def told_and_drawn(card: Commission, draws: int, seed: int = 20260314) -> list[Row]:
     """Every check that is compared with her body, as told and as drawn."""
-    order = make_order(card)
+    order = make_garment(card)
     assert order.body is not None
     found = certainty(order)
     bodies = list(_targets(card, found.readings, draws, seed))
@@ -130,7 +131,7 @@ def told_and_drawn(card: Card, draws: int, seed: int = 20260314) -> list[Row]:
 
 
 def _targets(
-    card: Card, known: Mapping[str, Reading], draws: int, seed: int
+    card: Commission, known: Mapping[str, Reading], draws: int, seed: int
 ) -> Iterator[dict[str, float]]:
     """What the checks ask for on her body as it may be; bodies that cannot be drafted are left out.
 

@@ -28,10 +28,11 @@ from workroom.batch.jobs import Job, jobs
 from workroom.batch.row import Outcome, Setting, draft_row, row_card
 from workroom.batch.summary import Summary
 from workroom.batch.table import Row, open_table
+from workroom.card import read_card_text
 from workroom.card_file import decode
 from workroom.folder_record import Owner
 from workroom.making import order_of_making
-from workroom.order import Order, make_order, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 from workroom.worksheet.making import make_worksheet, worksheet_lines
 
@@ -138,14 +139,14 @@ class Tries:
             return "known"
         self._known.add(asked)
         try:
-            order = make_order(card)
+            order = make_garment(card)
         except NeckarcError as error:
             _in_words(error.problems)
             return "not drafted"
         self._look_at(order)
         return "drafted, failed" if order.failed else "drafted"
 
-    def _look_at(self, order: Order) -> None:
+    def _look_at(self, order: Garment) -> None:
         """Papers of an order: the text always, the others in turn."""
         self._drafted += 1
         kinds = {"checks"}

@@ -32,8 +32,9 @@ from blocks.methods import method_names
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from tests.notch_places import lies
-from workroom.card import Card
-from workroom.order import make_order, read_card_text
+from workroom.card import read_card_text
+from workroom.order import make_garment
+from workroom.wishes import Commission
 
 #: Tables of a card, by turns: facings, lengths, necks, darts, allowances that differ.
 GARMENTS = (
@@ -82,7 +83,7 @@ class Account:
 
 
 @cache
-def card(method: str, kind: str, garment: str, neckline: str) -> Card:
+def card(method: str, kind: str, garment: str, neckline: str) -> Commission:
     """A card that asks for a garment; its measurements are those of whoever it is drafted for."""
     return read_card_text(
         'client = "Ann"\ndate = 2026-01-02\n[measurements]\nbust_girth = 92\nwaist_girth = 74\n'
@@ -103,7 +104,7 @@ def measured(numbered: tuple[int, Body], kinds: tuple[str, ...]) -> Account:
         drafted = None
         for asked in (neckline, NECKLINES[0], ""):  # a collar may take no other neckline
             try:
-                drafted = make_order(card(method, kind, garment, asked), body)
+                drafted = make_garment(card(method, kind, garment, asked), body)
                 break
             except DraftError as error:
                 said = error.problems[0].said

@@ -24,7 +24,8 @@ from drafting.library import data_folder
 from drafting.pieces import Piece
 from drafting.sentences import written
 from drafting.units import LengthUnit
-from workroom.order import Order, make_order, open_card
+from workroom.card import open_card
+from workroom.order import Garment, make_garment
 from workroom.papers import papers, sheet_content
 from workroom.sheets.cloth import Material
 from workroom.sheets.lay import lay
@@ -32,9 +33,9 @@ from workroom.sheets.lay_picture import lay_png
 from workroom.sheets.picture import png_bytes
 
 
-def order_of(name: str) -> Order:
+def order_of(name: str) -> Garment:
     """The order of one of the invented clients."""
-    return make_order(open_card(data_folder() / "clients" / f"{name}.toml"))
+    return make_garment(open_card(data_folder() / "clients" / f"{name}.toml"))
 
 
 def sketch(axes: Axes, piece: Piece, left: float) -> None:
@@ -95,7 +96,7 @@ def collars(docs: Path) -> None:
         cards.setdefault(card.collar.kind, path)
     cards["two-piece shirt"] = data_folder() / "clients" / "demo.toml"
     for kind in (*COLLARS, "none"):
-        order = make_order(open_card(cards[kind]))
+        order = make_garment(open_card(cards[kind]))
         name = kind.replace(" ", "-")
         (folder / f"{name}.png").write_bytes(png_bytes(sheet_content(order), pixels=1100))
         title = COLLARS[kind].title if kind in COLLARS else "No collar: the neckline faced"

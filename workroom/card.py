@@ -6,15 +6,19 @@ Lengths inside are centimetres, angles radians.
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 
 from pydantic import ValidationError
 
+from blocks.methods import method_names, method_needs
+from collars.registry import COLLARS
 from drafting.errors import CardError, Problem
 from drafting.library import TomlText
+from drafting.parameters import ParameterRule
 from drafting.units import LengthUnit
 from workroom.card_file import printable, read_card_toml, read_text
 from workroom.card_mistakes import by_line, shape_problems
@@ -29,51 +33,57 @@ from workroom.card_needs import (
 from workroom.card_shape import CardShape, GarmentShape, NecklineShape, ToileShape, card_shape
 from workroom.fitting_words import fitting_words
 from workroom.options import options
-from workroom.wishes import CollarWish, GarmentWish, NecklineWish, ToileWish
+from workroom.wishes import CollarWish, Commission, GarmentWish, NecklineWish, ToileWish
 
 __all__ = [
-    "Card",
     "CollarWish",
     "Collars",
+    "Commission",
     "GarmentWish",
     "Methods",
     "NecklineWish",
     "ToileWish",
     "card_from",
+    "known_collars",
+    "known_methods",
+    "open_card",
     "parse_card",
     "read_card",
+    "read_card_text",
 ]
 
 #: The button stand when neither it nor the buttons are said (cm).
 USUAL_BUTTON_STAND = 1.5
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
-    """One client card without mistakes. ``measurements`` holds what was taken (cm, radians),
-    ``toile`` what was seen at her fittings, ``written`` the keys that stand in it
-    (``neckline.fit``)."""
-
-    name: str
-    client: str
-    date: datetime.date
-    unit: LengthUnit
-    order: str
-    notes: str
-    measurements: Mapping[str, float]
-    garment: GarmentWish
-    neckline: NecklineWish
-    collar: CollarWish
-    toile: tuple[ToileWish, ...] = ()
-    written: frozenset[str] = frozenset()
+@cache
+def known_collars() -> Mapping[str, Mapping[str, ParameterRule]]:
+    """Every collar's parameters, for reading cards."""
+    return MappingProxyType({kind: collar.parameters for kind, collar in COLLARS.items()})
 
 
-def read_card(path: Path, *, collars: Collars, methods: Methods) -> Card:
+@cache
+def known_methods() -> Mapping[str, frozenset[str]]:
+    """Every method's required measurements, for reading cards."""
+    return MappingProxyType({key: method_needs(key) for key in method_names()})
+
+
+def open_card(path: Path) -> Commission:
+    """The card in a file. Raises :class:`CardError` listing every mistake."""
+    return read_card(path, collars=known_collars(), methods=known_methods())
+
+
+def read_card_text(text: str, name: str) -> Commission:
+    """A card from its text. Raises :class:`CardError` listing every mistake."""
+    return parse_card(text, name, collars=known_collars(), methods=known_methods())
+
+
+def read_card(path: Path, *, collars: Collars, methods: Methods) -> Commission:
     """The card in the file ``path``. Raises :class:`CardError` that lists every mistake."""
     return parse_card(read_text(path), path.name, collars=collars, methods=methods)
 
 
-def parse_card(text: str, name: str, *, collars: Collars, methods: Methods) -> Card:
+def parse_card(text: str, name: str, *, collars: Collars, methods: Methods) -> Commission:
     """The card written in ``text``; ``name`` is what its mistakes are reported under.
 
     Without ``[garment] method`` it is ``direct-measure``, or else the first of ``methods``.
@@ -82,7 +92,7 @@ def parse_card(text: str, name: str, *, collars: Collars, methods: Methods) -> C
     return card_from(read_card_toml(text, printable(name)), collars=collars, methods=methods)
 
 
-def card_from(toml: TomlText, *, collars: Collars, methods: Methods) -> Card:
+def card_from(toml: TomlText, *, collars: Collars, methods: Methods) -> Commission:
     """The card of parsed values, wherever they were read. Raises :class:`CardError` that lists
     every mistake at the place that ``toml`` gives for it."""
     unit = _unit(toml.values.get("unit"))
@@ -119,8 +129,8 @@ def _unit(written: object) -> LengthUnit:
 
 def _card(
     shape: CardShape, name: str, unit: LengthUnit, collar: CollarWish, methods: Methods
-) -> Card:
-    return Card(
+) -> Commission:
+    return Commission(
         name=name,
         client=shape.client,
         date=shape.date,

@@ -30,9 +30,9 @@ from drafting.parameters import (
     ParameterRule,
     format_range,
     kind_of,
+    lies_within,
     read_quantity,
     trade_word,
-    within,
 )
 from drafting.sentences import written
 from drafting.units import CM_PER_INCH, FRACTIONS, MM_PER_CM, LengthUnit, from_cm
@@ -243,7 +243,7 @@ def read_amount(value: object, info: ValidationInfo) -> float:
         amount = read_quantity(value, "cm", unit)
     except ValueError as error:
         raise refuse(str(error), advice=advice) from None
-    if not within(amount, LEAST_SEEN, most):
+    if not lies_within(amount, LEAST_SEEN, most):
         accepted = format_range(LEAST_SEEN, most, "cm", unit)
         advice += " If it is more than that, take her measurements again."
         raise refuse("this is no amount for what was seen", accepted=accepted, advice=advice)
@@ -331,7 +331,7 @@ def _within(
     except ValueError as error:
         raise refuse(str(error), accepted=format_range(*hard, kind, unit)) from None
     shown = math.degrees(number) if kind == "deg" else number
-    if within(shown, *hard):
+    if lies_within(shown, *hard):
         return number
     raise refuse(
         "this cannot be right",

@@ -24,7 +24,7 @@ from workroom.grade.command import grade
 from workroom.survey.command import survey
 
 if TYPE_CHECKING:
-    from workroom.order import Order
+    from workroom.order import Garment
 
 _CARD = click.argument("card", type=click.Path(path_type=Path))
 
@@ -122,7 +122,7 @@ def _draft(path: Path, into: Path, profiles: str, kinds: tuple[str, ...], replac
     from workroom.screen import show_order
 
     order = _order(path)
-    card = order.card
+    card = order.commission
     show_order(order)
     name = folder_name(card.client, card.date.isoformat(), card.order)
     day = card.date.isoformat()
@@ -161,13 +161,14 @@ def _desk(port: int, browser: bool) -> int:
     return run_desk(path, port, browser)
 
 
-def _order(path: Path) -> Order:
+def _order(path: Path) -> Garment:
     """The order on a card; what cannot be drafted is said in the card's own unit."""
-    from workroom.order import make_order, open_card
+    from workroom.card import open_card
+    from workroom.order import make_garment
 
     card = open_card(path)
     try:
-        return make_order(card)
+        return make_garment(card)
     except DraftError as error:
         said = [p.written(card.unit) for p in error.problems]
         raise DraftError(said) from error
@@ -182,9 +183,9 @@ def _status(failures: tuple[object, ...]) -> int:
 
 def _blank(unit: str, method: str, collar: str, into: Path | None) -> int:
     from drafting.errors import CardError, Problem
+    from workroom.card import known_collars, known_methods
     from workroom.card_text import blank_card
     from workroom.folder import write_file
-    from workroom.order import known_collars, known_methods
 
     problems = []
     if method and method not in known_methods():

@@ -37,7 +37,7 @@ from workroom.certainty.words import (
     sure_line,
 )
 from workroom.certainty.worn import SURE, spread
-from workroom.order import Order, make_order
+from workroom.order import Garment, make_garment
 from workroom.screen import neckline_lines
 
 #: What hangs on a measurement by less than this (cm for each cm) is not listed, and of what does
@@ -56,7 +56,7 @@ class _Asked:
     key: str
 
 
-def explain(order: Order, asked: str = "") -> list[str]:
+def explain(order: Garment, asked: str = "") -> list[str]:
     """The lines of an explanation: of everything in short, or of the quantity, measurement, number
     of the collar or check ``asked`` for. Raises :class:`DraftError` for a name there is not, and
     when the draft stands so near the edge of what can be drafted that nothing can be told."""
@@ -71,13 +71,13 @@ def explain(order: Order, asked: str = "") -> list[str]:
     return _checks(found, one.key)
 
 
-def before_and_after(order: Order) -> list[str]:
+def before_and_after(order: Garment) -> list[str]:
     """What the fittings changed: neckline and collar before and after; empty without any."""
-    if not order.card.toile:
+    if not order.commission.toile:
         return []
-    unit = order.card.unit
+    unit = order.commission.unit
     try:
-        before = make_order(replace(order.card, toile=()))
+        before = make_garment(replace(order.commission, toile=()))
     except DraftError as error:
         return [written(f"Before the fittings there was no draft: {error.problems[0].said}", unit)]
     pairs = [
@@ -99,13 +99,13 @@ def before_and_after(order: Order) -> list[str]:
 
 
 def _summary(found: Certainty) -> list[str]:
-    order, unit = found.order, found.order.card.unit
+    order, unit = found.order, found.order.commission.unit
     lines = [_title(order), "", "Neckline", *_indented(_sure_numbers(found, "neckline."))]
     collar = [f"collar.{key}" for key in _GIRTHS if f"collar.{key}" in found.numbers]
     if collar:
         lines += ["", "Collar", *_indented(_collar_lines(found, collar))]
     if said := before_and_after(order):
-        seen = [f"{one.date.isoformat()}, {one.seen}" for one in order.card.toile]
+        seen = [f"{one.date.isoformat()}, {one.seen}" for one in order.commission.toile]
         lines += ["", "Fittings", *_indented(seen), *_indented(said)]
     lines += ["", "Checks that depend on the measuring"]
     if unsure := doubtful(found):
@@ -133,7 +133,7 @@ def _number(found: Certainty, key: str) -> list[str]:
 
 
 def _checks(found: Certainty, name: str) -> list[str]:
-    unit, lines = found.order.card.unit, [_title(found.order)]
+    unit, lines = found.order.commission.unit, [_title(found.order)]
     rows = [one for one in found.checks if one.check.name == name]
     slopes: dict[str, float] = {}
     for one in rows:
@@ -162,7 +162,7 @@ def _checks(found: Certainty, name: str) -> list[str]:
 
 
 def _measurement(found: Certainty, key: str) -> list[str]:
-    order, unit = found.order, found.order.card.unit
+    order, unit = found.order, found.order.commission.unit
     reading = found.readings[key]
     lines = [_title(order), "", f"{reading.name} {measured(key, order, unit)}"]
     if key in measurements():
@@ -189,7 +189,7 @@ def _measurement(found: Certainty, key: str) -> list[str]:
 
 def _derivation(found: Certainty, key: str) -> list[str]:
     order = found.order
-    unit, bodice = order.card.unit, order.bodice
+    unit, bodice = order.commission.unit, order.bodice
     room, _, name = key.partition(".")
     if not name and bodice is not None:
         sheet = bodice.quantities.method.sheet
@@ -203,7 +203,7 @@ def _derivation(found: Certainty, key: str) -> list[str]:
     lines += neckline_lines(order)[:1]
     if order.neckline.neck_girth is not None:
         lines.append(f"neck girth {length(order.neckline.neck_girth, unit)}")
-    asked = ", ".join(f"{word} = {value}" for word, value in order.card.collar.raw.items())
+    asked = ", ".join(f"{word} = {value}" for word, value in order.commission.collar.raw.items())
     return [*lines, f"asked on the card: {asked or 'nothing, all at its defaults'}"]
 
 
@@ -242,7 +242,7 @@ def _what_if(found: Certainty, roots: list[str], names: tuple[str, ...] | None) 
         return []
     what = "the check" if names else "a check"
     lines = ["", f"How far a measurement may move before {what} comes out differently"]
-    unit = found.order.card.unit
+    unit = found.order.commission.unit
     for root in roots:
         name, (less, more) = found.readings[root].name, flips(found.order, root, names)
         if less is None and more is None:
@@ -275,7 +275,7 @@ def _collar_lines(found: Certainty, keys: list[str]) -> list[str]:
 
 def _readings(found: Certainty, of: Slopes | None = None) -> list[str]:
     """The errors reckoned with, of the measurements that matter (for what moves by ``of``)."""
-    unit = found.order.card.unit
+    unit = found.order.commission.unit
     mattering = _ranked(found, of or {})
     if of is None:
         parts = [one.slopes for one in found.numbers.values()]
@@ -308,8 +308,8 @@ def _how(number: Sure) -> str:
     return number.how if number.how.startswith("worked") else f"found by {number.how}"
 
 
-def _title(order: Order) -> str:
-    card = order.card
+def _title(order: Garment) -> str:
+    card = order.commission
     named = ", ".join(part for part in (card.client, card.order, card.date.isoformat()) if part)
     return f"{named}. {order.stamp}" if order.stamp else named
 

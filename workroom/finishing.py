@@ -25,9 +25,9 @@ from drafting.points import Point
 from drafting.sentences import keep_values, length
 from drafting.sewn_edges import carried_on
 from drafting.tolerances import SEAM
-from workroom.card import Card
 from workroom.garment import keyed
 from workroom.options import settled
+from workroom.wishes import Commission
 
 _KEYS = {
     "button": "garment.finish.button",
@@ -66,7 +66,7 @@ class Finished:
         )
 
 
-def finish(card: Card, back: Piece, front: Piece, collar: CollarDraft | None) -> Finished:
+def finish(card: Commission, back: Piece, front: Piece, collar: CollarDraft | None) -> Finished:
     """Buttonholes and facings of a bodice whose collar is drafted; ``front`` is the front as the
     collar left it. Raises :class:`DraftError` for what was asked and cannot be done."""
     told = card.garment.asked.get("finish", {})

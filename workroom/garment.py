@@ -26,10 +26,9 @@ from drafting.kept import kept_alike
 from drafting.pieces import EdgeName, Piece, Seam, Stretch
 from drafting.sentences import keep_values
 from drafting.tolerances import SEAM
-from workroom.card import Card
 from workroom.options import settled
 from workroom.toile import Fitted, fitted
-from workroom.wishes import GarmentWish
+from workroom.wishes import Commission, GarmentWish
 
 _NO_STYLE: Mapping[str, float | str] = MappingProxyType({})
 _HIP_KEYS = {
@@ -56,7 +55,7 @@ class Bodice:
 
 
 def make_bodice(
-    card: Card, style: Mapping[str, float | str] = _NO_STYLE, body: Body | None = None
+    card: Commission, style: Mapping[str, float | str] = _NO_STYLE, body: Body | None = None
 ) -> Bodice:
     """The bodice of a card; ``style`` is the style neckline its collar is made for, which stands
     when the card asks for none, ``body`` one to draft to in place of what the card's measurements
@@ -153,7 +152,7 @@ def _dart_wish(garment: GarmentWish) -> DartWish:
     )
 
 
-def _block_wish(card: Card, style: Mapping[str, float | str], seen: Fitted) -> BlockWish:
+def _block_wish(card: Commission, style: Mapping[str, float | str], seen: Fitted) -> BlockWish:
     wish = card.neckline
     asked = wish.style or style
     lower, widen, back = (

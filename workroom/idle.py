@@ -9,10 +9,9 @@ from collars.drafts import CollarDraft
 from collars.parameters import idle_parameters
 from collars.registry import COLLARS
 from drafting.pieces import EdgeName, Piece
-from workroom.card import Card
 from workroom.garment import button_stand
 from workroom.options import settled
-from workroom.wishes import ALLOWANCE_OF
+from workroom.wishes import ALLOWANCE_OF, Commission
 
 _FACINGS = ("facing", "facing_at_shoulder", "facing_at_hem")
 _TAPED = "the neckline was taped, so no bodice is drafted"
@@ -20,7 +19,7 @@ _AS_TAPED = "the neckline stands as it was taped; correct the paper block"
 
 
 def idle_notes(
-    card: Card, pieces: Collection[Piece], collar: CollarDraft | None
+    card: Commission, pieces: Collection[Piece], collar: CollarDraft | None
 ) -> tuple[str, ...]:
     """A sentence for every reason why lines of a card changed nothing in its order."""
     by_reason: dict[str, list[str]] = {}
@@ -33,7 +32,7 @@ def idle_notes(
 
 
 def idle_lines(
-    card: Card, pieces: Collection[Piece], collar: CollarDraft | None
+    card: Commission, pieces: Collection[Piece], collar: CollarDraft | None
 ) -> Iterator[tuple[str, str]]:
     """Every key of a card that changed nothing, and why."""
     found = _of_taped(card) if card.neckline.from_tape else _of_block(card, pieces, collar)
@@ -51,7 +50,7 @@ def _cut(pieces: Collection[Piece]) -> set[EdgeName]:
     return {edge.name for piece in pieces for edge in piece.edges if not edge.on_fold}
 
 
-def _of_taped(card: Card) -> Iterator[tuple[str, str]]:
+def _of_taped(card: Commission) -> Iterator[tuple[str, str]]:
     """What only a drafted bodice, or her neck, would need."""
     necks = {"neck_girth", "neck_base_girth"} & set(card.measurements)
     stands = (
@@ -88,7 +87,7 @@ def _reads(key: str, necks: Collection[str]) -> bool:
 
 
 def _of_block(
-    card: Card, pieces: Collection[Piece], collar: CollarDraft | None
+    card: Commission, pieces: Collection[Piece], collar: CollarDraft | None
 ) -> Iterator[tuple[str, str]]:
     asked = card.garment.asked
     darts = settled("darts", asked.get("darts", {}))
@@ -103,7 +102,7 @@ def _of_block(
 
 
 def _of_finish(
-    card: Card, pieces: Collection[Piece], collar: CollarDraft | None
+    card: Commission, pieces: Collection[Piece], collar: CollarDraft | None
 ) -> Iterator[tuple[str, str]]:
     finish = settled("finish", card.garment.asked.get("finish", {}))
     if collar is not None:

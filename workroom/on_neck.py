@@ -8,7 +8,7 @@ from drafting.errors import DraftError
 from drafting.kept import kept
 from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
-from workroom.order import Order
+from workroom.order import Garment
 
 #: Cells that give less than this are as good as not strained; more than the second, twice marked.
 SEEN, MUCH = 0.02, 0.05
@@ -17,18 +17,18 @@ _TOUCHES = 0.15
 
 
 @kept(4)
-def on_neck(order: Order) -> InSpace | str:
+def on_neck(order: Garment) -> InSpace | str:
     """The collar of an order on its client's neck, or in words why it cannot be shown."""
     try:
         return collar_in_space(order.collar, order.neckline)
     except DraftError as error:
         said = " ".join(f"{one.said}. {one.advice}".strip() for one in error.problems)
-        return written(said, order.card.unit)
+        return written(said, order.commission.unit)
 
 
-def neck_lines(order: Order, space: InSpace) -> list[str]:
+def neck_lines(order: Garment, space: InSpace) -> list[str]:
     """What is worth knowing of a collar on the neck, in sentences."""
-    unit, numbers = order.card.unit, space.numbers
+    unit, numbers = order.commission.unit, space.numbers
     where = {"back": "centre back", "side": "the side", "front": "centre front"}
     off = [_off(numbers[f"top_off_{key}"], unit, at) for key, at in where.items()]
     seam = [format_length(numbers[f"seam_off_{key}"], unit) for key in where]

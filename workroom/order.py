@@ -6,17 +6,13 @@ The command line, and every other way in, calls :func:`make_order` and nothing b
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cache
-from pathlib import Path
-from types import MappingProxyType
 
 from blocks.bodice import BodiceDraft
 from blocks.body import Body, complete
 from blocks.checks import check_taped
 from blocks.making_up import with_allowances
-from blocks.methods import method_names, method_needs
 from blocks.neckline import Neckline
 from blocks.plausibility import Unusual, find_unusual
 from collars.drafts import CollarDraft, Ground
@@ -24,25 +20,23 @@ from collars.registry import COLLARS
 from drafting.checks import Check, failed, within
 from drafting.cutting import crossing_loops
 from drafting.errors import DraftError, Problem
-from drafting.parameters import ParameterRule
 from drafting.pieces import EdgeName, Piece, Seam, seam_mismatch
 from drafting.sentences import keep_values
 from drafting.tolerances import SEAM
-from workroom.card import Card, parse_card, read_card
 from workroom.finishing import finish
 from workroom.garment import Bodice, button_stand, make_bodice
 from workroom.idle import idle_notes
 from workroom.options import settled
 from workroom.toile import fitted, fitted_collar
-from workroom.wishes import ALLOWANCE_OF
+from workroom.wishes import ALLOWANCE_OF, Commission
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class Garment:
     """A finished draft of one card. ``body`` and ``bodice`` are ``None`` when the neckline was
     taped on a maker's own block, ``collar`` when none was asked for. Pieces carry allowances."""
 
-    card: Card
+    commission: Commission
     body: Body | None
     bodice: BodiceDraft | None
     neckline: Neckline
@@ -69,29 +63,7 @@ class Order:
         return "NOT FOR CUTTING: " + ", ".join(check.name for check in self.failed[:2])
 
 
-@cache
-def known_collars() -> Mapping[str, Mapping[str, ParameterRule]]:
-    """Every collar's parameters, for reading cards."""
-    return MappingProxyType({kind: collar.parameters for kind, collar in COLLARS.items()})
-
-
-@cache
-def known_methods() -> Mapping[str, frozenset[str]]:
-    """Every method's required measurements, for reading cards."""
-    return MappingProxyType({key: method_needs(key) for key in method_names()})
-
-
-def open_card(path: Path) -> Card:
-    """The card in a file. Raises :class:`CardError` listing every mistake."""
-    return read_card(path, collars=known_collars(), methods=known_methods())
-
-
-def read_card_text(text: str, name: str) -> Card:
-    """A card from its text. Raises :class:`CardError` listing every mistake."""
-    return parse_card(text, name, collars=known_collars(), methods=known_methods())
-
-
-def make_order(card: Card, body: Body | None = None) -> Order:
+def make_garment(card: Commission, body: Body | None = None) -> Garment:
     """Draft what a card asks for, to ``body`` when one is given in place of what the card's
     measurements come to.
 
@@ -135,8 +107,8 @@ def make_order(card: Card, body: Body | None = None) -> Order:
                 accepted=", ".join(COLLARS),
             )
         )
-    return Order(
-        card=card,
+    return Garment(
+        commission=card,
         body=bodice.body if bodice else None,
         bodice=bodice.draft if bodice else None,
         neckline=neckline,
@@ -188,7 +160,7 @@ def _crossing(pieces: tuple[Piece, ...]) -> Iterator[Check]:
             )
 
 
-def _taped(card: Card) -> Neckline:
+def _taped(card: Commission) -> Neckline:
     arcs = card.neckline
     assert arcs.back_arc is not None
     assert arcs.front_arc is not None
@@ -199,7 +171,7 @@ def _taped(card: Card) -> Neckline:
     )
 
 
-def draft_collar(card: Card, ground: Ground) -> CollarDraft | None:
+def draft_collar(card: Commission, ground: Ground) -> CollarDraft | None:
     """The collar of a card on a ground; ``None`` when none is asked for. Raises
     :class:`DraftError`."""
     if card.collar.kind == "none":
@@ -219,7 +191,7 @@ def draft_collar(card: Card, ground: Ground) -> CollarDraft | None:
     return collar.draft(ground, wishes)
 
 
-def collar_wishes(card: Card, neckline: Neckline | None = None) -> dict[str, float | str]:
+def collar_wishes(card: Commission, neckline: Neckline | None = None) -> dict[str, float | str]:
     """What the card asks of its collar; where it leaves the button stand open, the front's, along
     the ``neckline`` where one is drafted."""
     wishes = dict(card.collar.values)
@@ -229,7 +201,7 @@ def collar_wishes(card: Card, neckline: Neckline | None = None) -> dict[str, flo
     return wishes
 
 
-def _with_allowances(piece: Piece, card: Card) -> Piece:
+def _with_allowances(piece: Piece, card: Commission) -> Piece:
     widths = {edge: card.garment.allowance(key) for edge, key in ALLOWANCE_OF.items()}
     widths[EdgeName.HEM] = settled("finish", card.garment.asked.get("finish", {}))["hem"]
     return with_allowances(piece, widths, card.garment.seam_allowance)

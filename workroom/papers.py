@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping
 from drafting.drawing import Labels
 from drafting.errors import DraftError, Problem
 from drafting.units import LengthUnit
-from workroom.order import Order
+from workroom.order import Garment
 from workroom.paper_kinds import KINDS
 from workroom.screen import plain_lines
 from workroom.sheets.content import SheetContent
@@ -32,9 +32,9 @@ otherwise, follow them.
 """
 
 
-def sheet_content(order: Order) -> SheetContent:
+def sheet_content(order: Garment) -> SheetContent:
     """The order as the drawings show it."""
-    card = order.card
+    card = order.commission
     return SheetContent(
         title=card.order or "Pattern pieces",
         pieces=order.pieces,
@@ -49,7 +49,7 @@ def sheet_content(order: Order) -> SheetContent:
 
 
 def papers(
-    order: Order, profiles: str = "drawing", kinds: Collection[str] = ("all",)
+    order: Garment, profiles: str = "drawing", kinds: Collection[str] = ("all",)
 ) -> dict[str, bytes]:
     """The files of the order's folder: the ``kinds`` of :data:`workroom.paper_kinds.KINDS` asked
     for, the checks always among them, and its DXF in the profile ``profiles`` or in ``all``.
@@ -77,7 +77,7 @@ def papers(
     if "print" in wanted:
         files |= _prints(content, order)
     if "projector" in wanted:
-        files["projector.pdf"] = _one_sheet(content, order.card.unit, grid=True)
+        files["projector.pdf"] = _one_sheet(content, order.commission.unit, grid=True)
     return files | _checks(order)
 
 
@@ -102,7 +102,7 @@ def _dxf(content: SheetContent, profile: str) -> bytes:
     return drawing_bytes(content, DxfProfile(profile))
 
 
-def _booklets(order: Order) -> dict[str, bytes]:
+def _booklets(order: Garment) -> dict[str, bytes]:
     from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
     from workroom.sheets.worksheet_pdf import worksheet_bytes
 
@@ -113,10 +113,10 @@ def _booklets(order: Order) -> dict[str, bytes]:
     }
 
 
-def _prints(content: SheetContent, order: Order) -> dict[str, bytes]:
+def _prints(content: SheetContent, order: Garment) -> dict[str, bytes]:
     from workroom.sheets.tiled_pdf import home_paper, tiled_bytes
 
-    unit = order.card.unit
+    unit = order.commission.unit
     return {
         f"pages-{home_paper(unit).lower()}.pdf": tiled_bytes(content, unit=unit),
         "one-sheet.pdf": _one_sheet(content, unit),
@@ -124,7 +124,7 @@ def _prints(content: SheetContent, order: Order) -> dict[str, bytes]:
     }
 
 
-def _checks(order: Order) -> dict[str, bytes]:
+def _checks(order: Garment) -> dict[str, bytes]:
     from workroom.report import report_bytes
 
     return {
@@ -133,13 +133,13 @@ def _checks(order: Order) -> dict[str, bytes]:
     }
 
 
-def lay_papers(order: Order) -> dict[str, bytes]:
+def lay_papers(order: Garment) -> dict[str, bytes]:
     """The cutting list, and the pictures of the lays. A draft that must not be cut has no lays."""
     from workroom.sheets.cutting_list import cutting_list, cutting_list_lines, lay_file_name
     from workroom.sheets.lay import all_lays
     from workroom.sheets.lay_picture import lay_svg
 
-    labels, unit = sheet_content(order).labels, order.card.unit
+    labels, unit = sheet_content(order).labels, order.commission.unit
     if order.stamp:
         lines = [order.stamp, "", "There is no cutting list for it: see checks.txt."]
         return {"cutting-list.txt": "\n".join((*lines, "")).encode("utf-8")}
@@ -159,7 +159,7 @@ def _one_sheet(content: SheetContent, unit: LengthUnit, *, grid: bool = False) -
         return sheet_bytes(content, roll=WIDEST_ROLL, unit=unit, grid=grid)
 
 
-def _method(order: Order) -> str:
+def _method(order: Garment) -> str:
     if order.bodice is None:
         return "taped neckline"
     return order.bodice.quantities.method.title

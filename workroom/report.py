@@ -22,7 +22,7 @@ from workroom.certainty.retake import retakes
 from workroom.certainty.safety import room_chance
 from workroom.certainty.sure import Certainty, certainty
 from workroom.certainty.words import retake_line, sure_line
-from workroom.order import Order
+from workroom.order import Garment
 
 #: What reads a report can tell by this which keys to expect.
 FORM = 1
@@ -36,9 +36,9 @@ def version() -> str:
         return "unknown"
 
 
-def report(order: Order) -> dict[str, Any]:
+def report(order: Garment) -> dict[str, Any]:
     """The report of an order."""
-    card = order.card
+    card = order.commission
 
     def text(said: str) -> str:
         return written(said, card.unit)
@@ -78,24 +78,24 @@ def report(order: Order) -> dict[str, Any]:
         ],
         "how_sure": how_sure(order),
         "remarks": [
-            *(one.sentence(order.card.unit) for one in order.unusual),
+            *(one.sentence(order.commission.unit) for one in order.unusual),
             *map(text, order.notes),
         ],
     }
 
 
-def report_bytes(order: Order) -> bytes:
+def report_bytes(order: Garment) -> bytes:
     """The report as JSON (RFC 8259), keys in their order, two blanks deep."""
     return (json.dumps(report(order), ensure_ascii=False, indent=2) + "\n").encode("utf-8")
 
 
 @kept(2)
-def _certainty(order: Order) -> Certainty:
+def _certainty(order: Garment) -> Certainty:
     """It takes a few drafts, and both the report for people and that for programs tell it."""
     return certainty(order)
 
 
-def how_sure(order: Order) -> dict[str, Any] | None:
+def how_sure(order: Garment) -> dict[str, Any] | None:
     """What the errors of measuring make of neckline, collar and checks; ``None`` where the draft
     stands too near the edge of what can be drafted for it to be told.
 
@@ -113,7 +113,7 @@ def how_sure(order: Order) -> dict[str, Any] | None:
     lines = [sure_line(found.numbers["neckline.half"], found)]
     lines += [sure_line(found.numbers[key], found, advice=False) for key in _closed(found)]
     if rows:
-        lines.append(f"to measure again first: {retake_line(rows[0], order.card.unit)}")
+        lines.append(f"to measure again first: {retake_line(rows[0], order.commission.unit)}")
     room = room_chance(found)
     return {
         "numbers": [
@@ -151,13 +151,13 @@ def _closed(found: Certainty) -> list[str]:
     return [key for key in closed if key in found.numbers]
 
 
-def _measurements(order: Order) -> list[dict[str, Any]]:
+def _measurements(order: Garment) -> list[dict[str, Any]]:
     if order.body is None:
         return []
     reads = order.bodice.quantities.method.reads if order.bodice else frozenset()
     rows = []
     for key, measurement in measurements().items():
-        if key not in order.card.measurements and key not in reads:
+        if key not in order.commission.measurements and key not in reads:
             continue
         value = order.body[key]
         rows.append(
@@ -176,20 +176,20 @@ def _measurements(order: Order) -> list[dict[str, Any]]:
     return rows
 
 
-def _method(order: Order) -> dict[str, Any] | None:
+def _method(order: Garment) -> dict[str, Any] | None:
     if order.bodice is None:
         return None
     method = order.bodice.quantities.method
     return {
         "key": method.key,
         "title": method.title,
-        "source": written(method.source, order.card.unit),
-        "made_for": written(method.made_for, order.card.unit),
+        "source": written(method.source, order.commission.unit),
+        "made_for": written(method.made_for, order.commission.unit),
     }
 
 
-def _neckline(order: Order) -> dict[str, Any]:
-    line, unit = order.neckline, order.card.unit
+def _neckline(order: Garment) -> dict[str, Any]:
+    line, unit = order.neckline, order.commission.unit
     told: dict[str, Any] = {
         "back_arc": round(line.back_arc, 4),
         "front_arc": round(line.front_arc, 4),
@@ -216,19 +216,19 @@ def _neckline(order: Order) -> dict[str, Any]:
     return told
 
 
-def _collar(order: Order) -> dict[str, Any] | None:
+def _collar(order: Garment) -> dict[str, Any] | None:
     if order.collar is None:
         return None
     collar = COLLARS[order.collar.kind]
     return {
         "kind": order.collar.kind,
         "title": order.collar.title,
-        "asked": dict(order.card.collar.raw),
+        "asked": dict(order.commission.collar.raw),
         "numbers": {
             key: round(degrees(value) if key.endswith("angle") else value, 4)
             for key, value in order.collar.numbers.items()
         },
         "sources": {
-            key: written(source, order.card.unit) for key, source in collar.sources.items()
+            key: written(source, order.commission.unit) for key, source in collar.sources.items()
         },
     }

@@ -13,12 +13,12 @@ from blocks.measures import measurements
 from drafting.checks import Check, Verdict, heaviest_first
 from drafting.sentences import written
 from drafting.units import CM_PER_INCH, SMALL_INCHES, LengthUnit, format_length, format_small
-from workroom.order import Order
+from workroom.order import Garment
 
 _STYLE = {Verdict.PASS: "green", Verdict.NOTE: "yellow", Verdict.FAIL: "bold red"}
 
 
-def show_order(order: Order, stream: TextIO | None = None) -> None:
+def show_order(order: Garment, stream: TextIO | None = None) -> None:
     """Print an order's account to ``stream`` (standard output when none is given)."""
     out = stream or sys.stdout
     if out.isatty():
@@ -27,10 +27,10 @@ def show_order(order: Order, stream: TextIO | None = None) -> None:
         out.write("\n".join(plain_lines(order)) + "\n")
 
 
-def plain_lines(order: Order) -> list[str]:
+def plain_lines(order: Garment) -> list[str]:
     """The account as plain lines: head, what failed or is to be looked at, remarks, neckline, and
     last what passed."""
-    unit = order.card.unit
+    unit = order.commission.unit
     told = [f"{one.verdict}: {check_line(one, unit)}" for one in heaviest_first(order.checks)]
     passed = sum(check.verdict is Verdict.PASS for check in order.checks)
     look_at = len(told) - passed
@@ -94,9 +94,9 @@ def number_shown(name: str, value: float, unit: LengthUnit) -> str:
     return format_length(value, unit, places=2)
 
 
-def neckline_lines(order: Order) -> list[str]:
+def neckline_lines(order: Garment) -> list[str]:
     """The neckline against the neck, in sentences."""
-    unit = order.card.unit
+    unit = order.commission.unit
     half = order.neckline
     lines = [
         f"back arc {format_length(half.back_arc, unit, places=2)}, "
@@ -126,20 +126,22 @@ def neckline_lines(order: Order) -> list[str]:
     return lines
 
 
-def _head(order: Order) -> str:
-    card = order.card
+def _head(order: Garment) -> str:
+    card = order.commission
     named = ", ".join(part for part in (card.client, card.order, card.date.isoformat()) if part)
     pieces = ", ".join(piece.title for piece in order.pieces)
     return f"{named}: {pieces}"
 
 
-def _remarks(order: Order) -> list[str]:
-    lines = [f"{found.severity}: {found.sentence(order.card.unit)}" for found in order.unusual]
+def _remarks(order: Garment) -> list[str]:
+    lines = [
+        f"{found.severity}: {found.sentence(order.commission.unit)}" for found in order.unusual
+    ]
     lines += [f"estimated: {line}" for line in estimated_lines(order)]
-    return lines + [f"to know: {written(note, order.card.unit)}" for note in order.notes]
+    return lines + [f"to know: {written(note, order.commission.unit)}" for note in order.notes]
 
 
-def estimated_lines(order: Order) -> list[str]:
+def estimated_lines(order: Garment) -> list[str]:
     """Each estimated measurement that this draft really uses, with its value and rule."""
     if order.body is None or order.bodice is None:
         return []
@@ -151,12 +153,12 @@ def estimated_lines(order: Order) -> list[str]:
         if key not in used:
             continue
         measurement = measurements()[key]
-        text = measurement_shown(order.body, key, order.card.unit)
-        lines.append(written(f"{measurement.name} {text}: {rule}", order.card.unit))
+        text = measurement_shown(order.body, key, order.commission.unit)
+        lines.append(written(f"{measurement.name} {text}: {rule}", order.commission.unit))
     return lines
 
 
-def _show_tables(order: Order, out: TextIO) -> None:
+def _show_tables(order: Garment, out: TextIO) -> None:
     from rich.console import Console
     from rich.markup import escape
     from rich.table import Table
@@ -166,7 +168,7 @@ def _show_tables(order: Order, out: TextIO) -> None:
     passed = [check for check in checks if check.verdict is Verdict.PASS]
     console.print(f"[bold]{escape(_head(order))}[/bold]")
     if look_at := checks[: len(checks) - len(passed)]:
-        console.print(_check_table("Not passed, or to look at", look_at, order.card.unit))
+        console.print(_check_table("Not passed, or to look at", look_at, order.commission.unit))
     for line in _remarks(order):
         console.print(f"  {escape(line)}", highlight=False)
     neck = Table(title="Neckline and neck", title_justify="left", show_header=False, box=None)
@@ -174,7 +176,7 @@ def _show_tables(order: Order, out: TextIO) -> None:
         neck.add_row(escape(line))
     console.print(neck)
     title = f"Passed: {len(passed)} of {len(checks)}"
-    console.print(_check_table(title, passed, order.card.unit))
+    console.print(_check_table(title, passed, order.commission.unit))
     if order.stamp:
         console.print(f"[bold red]{escape(order.stamp)}[/bold red]")
 

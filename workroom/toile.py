@@ -19,9 +19,8 @@ from collars.roll_line import swing_of
 from collars.stand_from_neck import chosen_rise
 from drafting.errors import DraftError, Problem
 from drafting.sentences import DOWN, keep_values, length
-from workroom.card import Card
 from workroom.fitting_words import FittingWords, Knob, fitting_words
-from workroom.wishes import ToileWish
+from workroom.wishes import Commission, ToileWish
 
 _NONE: Mapping[str, float] = MappingProxyType({})
 
@@ -78,7 +77,7 @@ class Fitted:
         }
 
 
-def fitted(card: Card) -> Fitted:
+def fitted(card: Commission) -> Fitted:
     """What the fittings of a card come to. Raises :class:`DraftError` when they turn a knob
     farther than it goes."""
     if not card.toile:
@@ -93,12 +92,12 @@ def fitted(card: Card) -> Fitted:
     return Fitted(MappingProxyType(turned), (*notes, *together(all_heard)))
 
 
-def heard(card: Card) -> tuple[Heard, ...]:
+def heard(card: Commission) -> tuple[Heard, ...]:
     """What each thing seen at the fittings of a card turns, however far."""
     return tuple(_heard(card, one) for one in card.toile)
 
 
-def idle_words(card: Card) -> tuple[str, ...]:
+def idle_words(card: Commission) -> tuple[str, ...]:
     """The words for which the order of a card has nothing to turn."""
     return tuple(
         words
@@ -181,7 +180,7 @@ def _written_fall(
     return {**kept, "fall_rise_by": "number"}
 
 
-def _heard(card: Card, one: ToileWish) -> Heard:
+def _heard(card: Commission, one: ToileWish) -> Heard:
     words = fitting_words()
     turns = []
     for change in words.seen[one.seen].changes:
@@ -192,7 +191,7 @@ def _heard(card: Card, one: ToileWish) -> Heard:
     return Heard(one, tuple(turns), said or _idle(card, one))
 
 
-def _knob(card: Card, change: Mapping[str, float]) -> str:
+def _knob(card: Commission, change: Mapping[str, float]) -> str:
     """The first knob of a change that this order has; empty when it has none."""
     knobs = fitting_words().knobs
     return next((key for key in change if _has(card, knobs[key])), "")
@@ -207,7 +206,7 @@ def _shares(all_heard: Iterable[Heard]) -> Mapping[str, list[float]]:
     return shares
 
 
-def _has(card: Card, knob: Knob) -> bool:
+def _has(card: Commission, knob: Knob) -> bool:
     if knob.collar:
         kind = card.collar.kind
         return kind != "none" and knob.collar in collar_sheet(kind).parameters
@@ -216,7 +215,7 @@ def _has(card: Card, knob: Knob) -> bool:
     return knob.key != "neck.ease" or card.neckline.fit != "none"
 
 
-def _idle(card: Card, one: ToileWish) -> str:
+def _idle(card: Commission, one: ToileWish) -> str:
     """Why nothing was changed for something seen."""
     words = fitting_words()
     of_collar = any(

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from drafting.pieces import EdgeName
+from drafting.units import LengthUnit
 
 #: Which entry of the card's allowances each edge takes.
 ALLOWANCE_OF: Mapping[EdgeName, str] = MappingProxyType(
@@ -95,3 +96,23 @@ class ToileWish:
     date: datetime.date
     seen: str
     amount: float
+
+
+@dataclass(frozen=True, slots=True)
+class Commission:
+    """One client card without mistakes. ``measurements`` holds what was taken (cm, radians),
+    ``toile`` what was seen at her fittings, ``written`` the keys that stand in it
+    (``neckline.fit``)."""
+
+    name: str
+    client: str
+    date: datetime.date
+    unit: LengthUnit
+    order: str
+    notes: str
+    measurements: Mapping[str, float]
+    garment: GarmentWish
+    neckline: NecklineWish
+    collar: CollarWish
+    toile: tuple[ToileWish, ...] = ()
+    written: frozenset[str] = frozenset()

@@ -26,7 +26,8 @@ from drafting.library import data_folder
 from drafting.pieces import Edge, EdgeName, Piece
 from drafting.points import Point
 from tests.fronts import BODY
-from workroom.order import make_order, read_card_text
+from workroom.card import read_card_text
+from workroom.order import make_garment
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 ON = "neckline, straight on to the front edge"
@@ -143,7 +144,7 @@ def test_a_v_that_runs_out_at_the_waist_is_refused_and_does_at_the_width_accepte
 def test_a_band_on_a_v_runs_on_to_the_front_edge() -> None:
     text = DEMO.replace('kind = "two-piece shirt"', 'kind = "band"')
     text += '\n[neckline.style]\nshape = "v"\nfront_lower = 8.0\n'
-    order = make_order(read_card_text(text, "card"))
+    order = make_garment(read_card_text(text, "card"))
     front = next(piece for piece in order.pieces if piece.code == "FRONT")
     _, on = top_of(front)
     band = next(piece for piece in order.pieces if piece.code == "BAND")

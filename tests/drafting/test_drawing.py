@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drafting.cutting import cut_line, notch_marks
-from drafting.drawing import Ink, Labels, draw_piece
+from drafting.drawing import Labels, draw_piece
 from drafting.errors import DraftError
 from drafting.labelling import label_blocks, lettered
 from drafting.lettering import (
@@ -29,6 +29,7 @@ from drafting.pens import RecordingPen
 from drafting.pieces import CutPlan, Edge, EdgeName, Piece
 from drafting.points import Point
 from drafting.sign_words import sign_shapes
+from drafting.signs import Ink
 from tests import shapes
 
 LABELS = Labels("Marta Ilves", "2026-03-14", "Blouse 12", "direct measure")

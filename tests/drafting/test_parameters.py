@@ -8,7 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drafting.parameters import ParameterRule, format_range, read_quantity, with_defaults, within
+from drafting.parameters import (
+    ParameterRule,
+    format_range,
+    lies_within,
+    read_quantity,
+    with_defaults,
+)
 from drafting.units import CM_PER_INCH, LengthUnit
 
 STAND = ParameterRule("stand", "cm", 2.0, 5.0, (), 3.0, "height of the stand")
@@ -77,5 +83,5 @@ def test_choices_defaults_and_ranges_for_people() -> None:
 def test_ends_of_ranges_survive_conversion(length: float) -> None:
     """A length written in inches is within its own range; 0.01 mm more is not."""
     back = read_quantity(length / CM_PER_INCH, "cm", LengthUnit.INCH)
-    assert within(back, length, length)
-    assert not within(length + 1e-3, 0, length)
+    assert lies_within(back, length, length)
+    assert not lies_within(length + 1e-3, 0, length)

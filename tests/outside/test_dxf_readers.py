@@ -17,19 +17,20 @@ import shapely
 from drafting.cutting import cut_line
 from drafting.library import data_folder
 from drafting.units import MM_PER_CM
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.card import open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 
 Rows = list[tuple[str, str, shapely.Geometry]]
 
 
 @pytest.fixture(scope="module")
-def order() -> Order:
-    return make_order(open_card(data_folder() / "clients" / "demo.toml"))
+def order() -> Garment:
+    return make_garment(open_card(data_folder() / "clients" / "demo.toml"))
 
 
 @pytest.fixture(scope="module")
-def files(order: Order) -> dict[str, bytes]:
+def files(order: Garment) -> dict[str, bytes]:
     return papers(order, "all")
 
 
@@ -53,12 +54,12 @@ def lengths(found: Rows, layer: str) -> list[float]:
     return sorted(shapely.length(shape) for where, _, shape in found if where == layer)
 
 
-def sewn(order: Order) -> list[float]:
+def sewn(order: Garment) -> list[float]:
     """Whole sew lines, millimetres, by integration along the curves."""
     return sorted(MM_PER_CM * sum(edge.length for edge in piece.edges) for piece in order.pieces)
 
 
-def cut(order: Order) -> list[float]:
+def cut(order: Garment) -> list[float]:
     return sorted(
         MM_PER_CM * sum(curve.length for curve in cut_line(piece).curves())
         for piece in order.pieces
@@ -66,7 +67,7 @@ def cut(order: Order) -> list[float]:
 
 
 def test_the_drawing_has_its_layers_texts_and_lengths(
-    order: Order, files: dict[str, bytes], tmp_path: Path
+    order: Garment, files: dict[str, bytes], tmp_path: Path
 ) -> None:
     found = rows(tmp_path, files["drawing.dxf"])
     layers = {where for where, _, _ in found}
@@ -86,7 +87,7 @@ def test_the_drawing_has_its_layers_texts_and_lengths(
 
 
 def test_the_polylines_lie_within_two_hundredths_of_the_curves(
-    order: Order, files: dict[str, bytes], tmp_path: Path
+    order: Garment, files: dict[str, bytes], tmp_path: Path
 ) -> None:
     drawn = [s for where, _, s in rows(tmp_path, files["drawing.dxf"]) if where == "SEW_LINE"]
     for shape in drawn:
@@ -103,7 +104,7 @@ def test_the_polylines_lie_within_two_hundredths_of_the_curves(
 
 
 def test_true_splines_come_back_as_long(
-    order: Order, files: dict[str, bytes], tmp_path: Path
+    order: Garment, files: dict[str, bytes], tmp_path: Path
 ) -> None:
     """GDAL draws a spline with eight points for each control point (measured: up to 0.1 mm short
     on a curve of 200 to 500 mm), so the whole sew line is compared at that."""
@@ -119,7 +120,7 @@ def test_true_splines_come_back_as_long(
 
 
 def test_the_interchange_file_has_a_block_a_piece_on_numbered_layers(
-    order: Order, files: dict[str, bytes], tmp_path: Path
+    order: Garment, files: dict[str, bytes], tmp_path: Path
 ) -> None:
     found = rows(tmp_path, files["interchange.dxf"])
     words = [text for _, text, _ in found]
@@ -192,7 +193,7 @@ front_arc = 11
 [collar]
 kind = "two-piece shirt"
 """
-    order = make_order(read_card_text(card, "card.toml"))
+    order = make_garment(read_card_text(card, "card.toml"))
     files = papers(order, "all")
 
     for name in ("drawing.dxf", "splines.dxf"):

@@ -19,12 +19,13 @@ from scipy.spatial import cKDTree
 
 from drafting.curves import line
 from drafting.cutting import cut_line
-from drafting.drawing import Ink
 from drafting.library import data_folder
 from drafting.pieces import Piece
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import MM_PER_CM, POINTS_PER_CM
-from workroom.order import make_order, open_card
+from workroom.card import open_card
+from workroom.order import make_garment
 from workroom.papers import papers, sheet_content
 from workroom.sheets.dxf_drawing import DrawingPen, drawn_bytes
 from workroom.sheets.layers import layers
@@ -92,7 +93,7 @@ def test_a_square_of_100_mm_is_100_mm(
 def test_every_corner_of_every_piece_is_where_we_put_it(
     strokes: Callable[[Path], np.ndarray], tmp_path: Path
 ) -> None:
-    order = make_order(open_card(data_folder() / "clients" / "demo.toml"))
+    order = make_garment(open_card(data_folder() / "clients" / "demo.toml"))
     document = ezdxf.read(StringIO(papers(order, kinds=["dxf"])["drawing.dxf"].decode()))
     for row in document.layers:
         row.dxf.linetype = "Continuous"  # LibreCAD rounds the ends of dashes to whole dots

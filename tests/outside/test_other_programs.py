@@ -16,10 +16,11 @@ import pytest
 import shapely
 
 from drafting.cutting import cut_line
-from drafting.drawing import Ink
 from drafting.library import data_folder
+from drafting.signs import Ink
 from drafting.units import MM_PER_CM
-from workroom.order import Order, make_order, open_card
+from workroom.card import open_card
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 from workroom.sheets.layers import layer
 
@@ -28,8 +29,8 @@ MOVE = re.compile(r"([ML]) (-?[\d.]+),(-?[\d.]+)")
 
 
 @cache
-def demo() -> Order:
-    return make_order(open_card(data_folder() / "clients" / "demo.toml"))
+def demo() -> Garment:
+    return make_garment(open_card(data_folder() / "clients" / "demo.toml"))
 
 
 @cache

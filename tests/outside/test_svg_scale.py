@@ -17,7 +17,8 @@ from PIL import Image
 
 from drafting.library import data_folder
 from drafting.pieces import EdgeName
-from workroom.order import Order, make_order, open_card
+from workroom.card import open_card
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -27,8 +28,8 @@ MARGIN = 15.0  # white round a sheet, mm
 
 
 @cache
-def demo() -> Order:
-    return make_order(open_card(data_folder() / "clients" / "demo.toml"))
+def demo() -> Garment:
+    return make_garment(open_card(data_folder() / "clients" / "demo.toml"))
 
 
 @cache

@@ -14,7 +14,8 @@ from drafting.library import data_folder
 from drafting.pieces import EdgeName, Piece
 from drafting.units import LengthUnit
 from tests import pdfs
-from workroom.order import Order, make_order, open_card
+from workroom.card import open_card
+from workroom.order import Garment, make_garment
 from workroom.papers import sheet_content
 from workroom.sheets.sheet_pdf import sheet_bytes
 from workroom.sheets.tile_plan import TilePlan, tile_plan
@@ -28,8 +29,8 @@ INCH = 2.54
 
 
 @cache
-def order() -> Order:
-    return make_order(open_card(data_folder() / "clients" / "demo.toml"))
+def order() -> Garment:
+    return make_garment(open_card(data_folder() / "clients" / "demo.toml"))
 
 
 @cache

@@ -12,22 +12,23 @@ import pytest
 from drafting.checks import Verdict
 from drafting.library import data_folder
 from drafting.units import POINTS_PER_CM
+from workroom.card import read_card_text
 from workroom.making import order_of_making
-from workroom.order import Order, make_order, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.report import report, report_bytes
 from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
 from workroom.sheets.worksheet_pdf import worksheet_bytes
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
-MAKERS: dict[str, Callable[[Order], bytes]] = {
+MAKERS: dict[str, Callable[[Garment], bytes]] = {
     "worksheet": worksheet_bytes,
     "report": report_pdf_bytes,
     "making": making_bytes,
 }
 
 
-def order_of(text: str = DEMO) -> Order:
-    return make_order(read_card_text(text, "card"))
+def order_of(text: str = DEMO) -> Garment:
+    return make_garment(read_card_text(text, "card"))
 
 
 def in_inches() -> str:

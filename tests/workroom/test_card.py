@@ -15,8 +15,8 @@ from blocks.body import measurements
 from drafting.errors import CardError, Problem
 from drafting.parameters import ParameterRule, with_defaults
 from drafting.units import CM_PER_INCH, LengthUnit
-from workroom.card import Card, NecklineWish, parse_card
-from workroom.order import read_card_text
+from workroom.card import NecklineWish, parse_card, read_card_text
+from workroom.wishes import Commission
 
 METHODS = {
     "bust-proportional": frozenset({"bust_girth", "waist_girth", "back_waist_length"}),
@@ -64,7 +64,7 @@ lean = 12
 """
 
 
-def parse(text: str) -> Card:
+def parse(text: str) -> Commission:
     return parse_card(text, "marta.toml", collars=COLLARS, methods=METHODS)
 
 

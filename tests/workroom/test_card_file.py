@@ -11,15 +11,16 @@ import pytest
 from drafting.errors import CardError, Problem
 from drafting.library import data_folder
 from drafting.parameters import ParameterRule
-from workroom.card import Card, parse_card, read_card
+from workroom.card import parse_card, read_card
 from workroom.card_file import MAX_BYTES
+from workroom.wishes import Commission
 
 COLLARS: dict[str, dict[str, ParameterRule]] = {"two-piece shirt": {}}
 METHODS = {"direct-measure": frozenset({"bust_girth"})}
 GOOD = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 
 
-def read(path: Path) -> Card:
+def read(path: Path) -> Commission:
     return read_card(path, collars=COLLARS, methods=METHODS)
 
 

@@ -13,8 +13,9 @@ from drafting.errors import CardError, Problem
 from drafting.library import data_folder
 from drafting.parameters import ParameterRule
 from drafting.units import CM_PER_INCH, LengthUnit, format_inches
-from workroom.card import Card, parse_card, read_card
+from workroom.card import parse_card, read_card
 from workroom.card_text import blank_card
+from workroom.wishes import Commission
 
 METHODS = {
     "bust-proportional": frozenset({"bust_girth", "waist_girth", "back_waist_length"}),
@@ -33,7 +34,7 @@ COLLARS = {
 }
 
 
-def parse(text: str) -> Card:
+def parse(text: str) -> Commission:
     return parse_card(text, "blank.toml", collars=COLLARS, methods=METHODS)
 
 

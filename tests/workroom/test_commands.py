@@ -9,8 +9,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from drafting.library import data_folder
+from workroom.card import open_card, read_card_text
 from workroom.commands import neckarc
-from workroom.order import make_order, open_card, read_card_text
+from workroom.order import make_garment
 
 TAPE = """
 client = "Ines Varga"
@@ -134,7 +135,7 @@ def test_papers_to_choose(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["demo", "small", "large"])
 def test_the_invented_clients_pass_every_check(name: str) -> None:
-    order = make_order(open_card(data_folder() / "clients" / f"{name}.toml"))
+    order = make_garment(open_card(data_folder() / "clients" / f"{name}.toml"))
 
     assert order.failed == ()
     assert order.unusual == ()
@@ -177,7 +178,7 @@ def test_a_neckline_that_is_not_the_neck_fails_and_is_marked_everywhere(tmp_path
 
 @pytest.mark.parametrize("fit", ["front", "side", "both"])
 def test_each_single_correction_makes_it_the_neck(fit: str) -> None:
-    order = make_order(read_card_text(PROPORTIONAL.replace("FIT", fit), "card.toml"))
+    order = make_garment(read_card_text(PROPORTIONAL.replace("FIT", fit), "card.toml"))
 
     assert order.failed == ()
     assert order.bodice is not None
@@ -186,7 +187,7 @@ def test_each_single_correction_makes_it_the_neck(fit: str) -> None:
 
 def test_a_collar_from_tape_measurements_alone(tmp_path: Path) -> None:
     """Common practice: half neck seam 28 cm with the shoulder notch 18 cm from centre front."""
-    order = make_order(read_card_text(TAPE, "card.toml"))
+    order = make_garment(read_card_text(TAPE, "card.toml"))
 
     assert order.bodice is None
     assert [piece.code for piece in order.pieces] == ["STAND", "UPPER", "UNDER"]
@@ -275,7 +276,7 @@ def test_a_refusal_is_in_the_cards_unit_too(tmp_path: Path) -> None:
 
 
 def test_a_front_without_button_stand_is_on_the_fold(tmp_path: Path) -> None:
-    order = make_order(read_card_text(INCHES, "card.toml"))
+    order = make_garment(read_card_text(INCHES, "card.toml"))
     front = order.pieces[1]
 
     assert front.cut.on_fold

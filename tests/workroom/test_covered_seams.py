@@ -18,8 +18,9 @@ from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.pieces import EdgeName, Piece, Seam, seam_mismatch
 from tests.strategies import bodies
+from workroom.card import open_card, read_card_text
 from workroom.making import order_of_making
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.sheets.cutting_list import cutting_list, cutting_list_lines
 
 LAPELS, LAID_ON = ("notched", "shawl"), ("flat", "eton", "one-piece shirt", "sailor")
@@ -35,9 +36,9 @@ def order_of(
     finish: str = "",
     method: str = "bust-proportional",
     stand: str = "",
-) -> Order:
+) -> Garment:
     taken = "\n".join(f"{key} = {value}" for key, value in body.items())
-    return make_order(
+    return make_garment(
         read_card_text(
             f'client = "Ann"\ndate = 2026-01-02\n[measurements]\n{taken}\n'
             f'[garment]\nmethod = "{method}"\n{stand}\n[garment.finish]\n{finish}\n'
@@ -47,11 +48,11 @@ def order_of(
     )
 
 
-def piece(order: Order, code: str) -> Piece:
+def piece(order: Garment, code: str) -> Piece:
     return next(one for one in order.pieces if one.code == code)
 
 
-def seams_of(order: Order, code: str, edge: EdgeName) -> list[Seam]:
+def seams_of(order: Garment, code: str, edge: EdgeName) -> list[Seam]:
     return [
         seam
         for seam in order.seams
@@ -60,7 +61,7 @@ def seams_of(order: Order, code: str, edge: EdgeName) -> list[Seam]:
     ]
 
 
-def assert_back_neck_facing(order: Order, front_facing: str) -> None:
+def assert_back_neck_facing(order: Garment, front_facing: str) -> None:
     facing, back = piece(order, "BACK-FACING"), piece(order, "BACK")
     assert facing.title == "Back neck facing"
     assert Polygon(facing.outline()).is_valid
@@ -88,7 +89,7 @@ def assert_back_neck_facing(order: Order, front_facing: str) -> None:
     assert bool(facing.cut.interfacing) == bool(front.cut.interfacing)
 
 
-def assert_bias_strip(order: Order) -> None:
+def assert_bias_strip(order: Garment) -> None:
     strip, front = piece(order, "BIAS"), piece(order, "FRONT")
     ring = Polygon(strip.outline())
     assert ring.is_valid
@@ -185,7 +186,7 @@ def test_the_upper_collar_of_a_lapel_is_sewn_to_the_facing_and_the_under_one_to_
 
 def test_the_strip_is_listed_by_its_own_length_and_width() -> None:
     order = open_card(data_folder() / "clients" / "eton.toml")
-    drafted = make_order(order)
+    drafted = make_garment(order)
     strip = piece(drafted, "BIAS")
     (row,) = [row for row in cutting_list(drafted.pieces) if row.code == "BIAS"]
     allowed = order.garment.allowance("neckline") + order.garment.allowance("facing")

@@ -25,14 +25,16 @@ from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 
 from drafting.cutting import cut_line, notch_marks
-from drafting.drawing import Ink, Labels
+from drafting.drawing import Labels
 from drafting.errors import DraftError
 from drafting.lettering import Written
 from drafting.library import data_folder
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import mm
 from tests import shapes
-from workroom.order import make_order, open_card
+from workroom.card import open_card
+from workroom.order import make_garment
 from workroom.papers import sheet_content
 from workroom.sheets.content import SheetContent
 from workroom.sheets.dxf_drawing import DxfProfile, drawing_bytes, fixed_metadata
@@ -272,7 +274,7 @@ def test_a_square_to_measure_lies_beside_the_pieces() -> None:
 @pytest.mark.parametrize("card", ["demo", "small"])
 def test_the_names_of_pieces_lie_clear_of_lines_and_words(card: str) -> None:
     """Letters as wide as any sans serif has them."""
-    order = make_order(open_card(data_folder() / "clients" / f"{card}.toml"))
+    order = make_garment(open_card(data_folder() / "clients" / f"{card}.toml"))
     document = read(interchange_bytes(sheet_content(order)))
     taken: list[tuple[str, BaseGeometry]] = []
     lines = []

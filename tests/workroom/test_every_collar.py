@@ -19,8 +19,9 @@ from drafting.library import data_folder
 from drafting.pieces import EdgeName, Piece, Stretch, seam_mismatch, stretch_places
 from drafting.sewn_edges import loose_edges
 from tests.strategies import bodies
+from workroom.card import open_card, read_card_text
 from workroom.making import order_of_making
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 from workroom.worksheet.making import make_worksheet
 
@@ -48,7 +49,7 @@ def card_text(body: Mapping[str, float], method: str, style: str, garment: str, 
     )
 
 
-def assert_sound(order: Order) -> None:
+def assert_sound(order: Garment) -> None:
     for piece in order.pieces:
         ring = Polygon(piece.outline())
         assert ring.is_valid, piece.code
@@ -59,7 +60,7 @@ def assert_sound(order: Order) -> None:
     for seam in order.seams:
         assert abs(seam_mismatch(order.pieces, seam)) < 1e-3, seam.name
     unfaced = any("No facing is drafted" in note for note in order.notes)
-    unfaced |= order.card.garment.asked.get("finish", {}).get("facing") == "none"
+    unfaced |= order.commission.garment.asked.get("finish", {}).get("facing") == "none"
     loose = loose_edges(order.pieces, order.seams)
     for edge in loose:  # a facing's end at the shoulder is neatened where a stand shuts in the seam
         caught = (edge.piece, edge.edge) == ("FRONT-FACING", EdgeName.SHOULDER)
@@ -75,7 +76,7 @@ _OF_A_FACING = (EdgeName.FRONT_EDGE, EdgeName.BUTTON_STAND_END, EdgeName.NECKLIN
 Notches = list[tuple[str, float, float]]
 
 
-def assert_notches_meet(order: Order) -> None:
+def assert_notches_meet(order: Garment) -> None:
     """A notch inside one side of a seam has its fellow on the other, as far along it but for what
     is eased between them."""
     by_code = {piece.code: piece for piece in order.pieces}
@@ -118,7 +119,7 @@ def test_a_collar_is_sound_on_its_block_or_refused_with_a_reason(
 ) -> None:
     card = read_card_text(card_text(body, method, style, garment, kind), "card")
     try:
-        order = make_order(card)
+        order = make_garment(card)
     except DraftError as error:
         assert all(problem.said for problem in error.problems)
         assert any(problem.key or problem.advice for problem in error.problems)
@@ -132,7 +133,7 @@ def test_a_collar_is_sound_on_its_block_or_refused_with_a_reason(
 
 @pytest.mark.parametrize("card", CARDS, ids=lambda path: path.stem)
 def test_every_card_of_the_demo_is_drafted_without_a_failed_check(card: object) -> None:
-    order = make_order(open_card(card))  # type: ignore[arg-type]
+    order = make_garment(open_card(card))  # type: ignore[arg-type]
     assert order.failed == ()
     assert order.unusual == ()
     assert_sound(order)
@@ -146,7 +147,7 @@ def test_there_is_a_card_for_every_collar() -> None:
 
 @pytest.mark.parametrize("card", CARDS, ids=lambda path: path.stem)
 def test_every_card_gives_the_full_folder(card: object) -> None:
-    files = papers(make_order(open_card(card)))  # type: ignore[arg-type]
+    files = papers(make_garment(open_card(card)))  # type: ignore[arg-type]
     assert {name.rsplit(".", 1)[1] for name in files} >= {"dxf", "pdf", "svg", "png", "txt", "json"}
     assert all(len(data) > 500 for data in files.values())
 
@@ -154,7 +155,7 @@ def test_every_card_gives_the_full_folder(card: object) -> None:
 @pytest.mark.parametrize("path", sorted((data_folder() / "clients").glob("*.toml")), ids=str)
 def test_an_ordinary_client_has_nothing_to_look_at(path: Path) -> None:
     """Defaults that a cutter would choose, and readings that agree."""
-    order = make_order(open_card(path))
+    order = make_garment(open_card(path))
 
     assert [check.name for check in order.checks if check.verdict is not Verdict.PASS] == []
     assert order.unusual == ()

@@ -15,11 +15,12 @@ from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.units import CM_PER_INCH
 from workroom import explaining
+from workroom.card import open_card, read_card_text
 from workroom.certainty.sure import certainty
 from workroom.certainty.words import odds, part, sure_line
 from workroom.commands import neckarc
 from workroom.explaining import before_and_after, explain
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.report import report, report_bytes
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
@@ -29,12 +30,12 @@ SEEN = '\n[[toile]]\ndate = 2026-03-20\nseen = "front neck 0.8 too deep"\n'
 SEEN += '[[toile]]\ndate = 2026-03-20\nseen = "collar rides up"\n'
 
 
-def order_of(text: str = BY_RULE) -> Order:
-    return make_order(read_card_text(text, "a"))
+def order_of(text: str = BY_RULE) -> Garment:
+    return make_garment(read_card_text(text, "a"))
 
 
-def client(name: str) -> Order:
-    return make_order(open_card(data_folder() / "clients" / f"{name}.toml"))
+def client(name: str) -> Garment:
+    return make_garment(open_card(data_folder() / "clients" / f"{name}.toml"))
 
 
 def run(*words: str) -> Result:
@@ -101,8 +102,8 @@ def test_a_check_that_holds_on_any_body_says_so() -> None:
     lines = explain(order_of(), "shoulder notch from centre back")
     assert any("comes out so on any body" in line for line in lines)
     order = client("shawl")  # with a back as wide as her shoulder does not allow
-    wide = {**order.card.measurements, "across_back_width": 40.9}
-    shawl = explain(make_order(replace(order.card, measurements=wide)), "half across back")
+    wide = {**order.commission.measurements, "across_back_width": 40.9}
+    shawl = explain(make_garment(replace(order.commission, measurements=wide)), "half across back")
     assert any("compares the pieces with each other" in line for line in shawl)
 
 

@@ -27,8 +27,9 @@ from tests.long import examples, times
 from workroom.batch.columns import CARD, known_columns
 from workroom.batch.jobs import Job
 from workroom.batch.row import Outcome, Setting, draft_row
+from workroom.card import open_card
 from workroom.options import options
-from workroom.order import make_order, open_card
+from workroom.order import make_garment
 from workroom.papers import papers
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -219,7 +220,8 @@ later, late = time.time, time.localtime
 time.time = lambda: later() + 4e8
 time.time_ns = lambda: int(time.time() * 1e9)
 time.localtime = lambda *given: late(*(given or (time.time(),)))
-from workroom.order import make_order, open_card
+from workroom.order import make_order
+from workroom.card import open_card
 from workroom.papers import papers
 for name, data in papers(make_order(open_card(Path(sys.argv[1]))), "all").items():
     (Path(sys.argv[2]) / name).write_bytes(data)
@@ -236,7 +238,7 @@ def test_neither_clock_nor_locale_change_a_byte(tmp_path: Path) -> None:
         [sys.executable, "-c", ELSEWHERE, str(demo), str(tmp_path)], cwd=ROOT, env=asked, check=True
     )
 
-    wanted = papers(make_order(open_card(demo)), "all")
+    wanted = papers(make_garment(open_card(demo)), "all")
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == wanted
 
 

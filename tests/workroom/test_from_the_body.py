@@ -14,26 +14,26 @@ import pytest
 from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.pieces import EdgeName
-from workroom.card import Card
+from workroom.card import read_card_text
 from workroom.certainty.drafts import order_at
 from workroom.certainty.safety import room_chance
 from workroom.certainty.sure import certainty
-from workroom.order import Order, make_order, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.screen import estimated_lines
-from workroom.wishes import ToileWish
+from workroom.wishes import Commission, ToileWish
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 SCRIPTS = Path(__file__).parents[2] / "scripts"
 TOP = "closed top edge at its height on the neck"
 
 
-def card(*lines: str, without: tuple[str, ...] = ()) -> Card:
+def card(*lines: str, without: tuple[str, ...] = ()) -> Commission:
     kept = [line for line in DEMO.splitlines() if line.split(" ")[0] not in without]
     return read_card_text("\n".join([*kept, *lines]), "card")
 
 
-def ordered(*lines: str, without: tuple[str, ...] = ()) -> Order:
-    return make_order(card(*lines, without=without))
+def ordered(*lines: str, without: tuple[str, ...] = ()) -> Garment:
+    return make_garment(card(*lines, without=without))
 
 
 def test_a_card_can_ask_for_both() -> None:
@@ -60,7 +60,7 @@ def test_the_room_is_that_at_the_height_of_the_collar_and_how_sure_it_is() -> No
     closed top edge is longer by the share of the height. It moves with the neck's own height too;
     both are told without a draft for either."""
     asked = card('rise_by = "neck"')
-    order = make_order(asked)
+    order = make_garment(asked)
     found = certainty(order)
     told = found.numbers["collar.closed_top_girth"].slopes
     chance = room_chance(found)
@@ -87,7 +87,7 @@ def test_a_fitting_turns_what_was_reckoned_by_its_amount() -> None:
 
     def rises(words: str) -> tuple[float, float]:
         toile = (ToileWish(day, words, 0.5),) if words else ()
-        order = make_order(replace(plain, toile=toile))
+        order = make_garment(replace(plain, toile=toile))
         stand, upper = (p for p in order.pieces if p.code in ("STAND", "UPPER"))
         neck = stand.named(EdgeName.NECK_SEAM)[1].curve.end.y
         seam = upper.named(EdgeName.STAND_SEAM)[0].curve
@@ -106,11 +106,11 @@ def test_a_taped_neckline_has_neither_neck_nor_shoulders() -> None:
         'front_arc = 11.0\n[collar]\nkind = "two-piece shirt"\n'
     )
     with pytest.raises(DraftError) as caught:
-        make_order(read_card_text(taped + 'rise_by = "neck"\nfall_rise_by = "shoulders"\n', "a"))
+        make_garment(read_card_text(taped + 'rise_by = "neck"\nfall_rise_by = "shoulders"\n', "a"))
     said = {problem.key: problem.said for problem in caught.value.problems}
     assert "tape" in said["collar.rise_by"]
     assert "needs the block" in said["collar.fall_rise_by"]
-    assert any("needs the block" in note for note in make_order(read_card_text(taped, "a")).notes)
+    assert any("needs the block" in note for note in make_garment(read_card_text(taped, "a")).notes)
 
 
 def test_the_study_runs_over_a_survey(

@@ -20,14 +20,15 @@ from drafting.pens import RecordingPen
 from drafting.pieces import Piece
 from drafting.points import Point
 from drafting.units import mm
-from workroom.order import make_order, open_card
+from workroom.card import open_card
+from workroom.order import make_garment
 
 GOLDEN = Path(__file__).parent.parent / "golden"
 CARDS = (*sorted((data_folder() / "clients").glob("*.toml")), GOLDEN / "nine-allowances.toml")
 
 
 def drawn(card: Path) -> list[str]:
-    return [row for piece in make_order(open_card(card)).pieces for row in piece_lines(piece)]
+    return [row for piece in make_garment(open_card(card)).pieces for row in piece_lines(piece)]
 
 
 def piece_lines(piece: Piece) -> Iterator[str]:
@@ -96,7 +97,7 @@ def test_every_allowance_of_the_card_stands_on_its_edges_and_no_other() -> None:
         "facing edge": 0.4,
     }
     seen = set()
-    for piece in make_order(open_card(GOLDEN / "nine-allowances.toml")).pieces:
+    for piece in make_garment(open_card(GOLDEN / "nine-allowances.toml")).pieces:
         for edge, after in zip(piece.edges, piece.edges[1:] + piece.edges[:1], strict=True):
             if edge.name == "dart mouth":  # the seam goes on behind the dart
                 assert edge.allowance == widths[after.name], piece.code

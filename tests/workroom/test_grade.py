@@ -35,7 +35,7 @@ from workroom.grade.nest import draw_nest, nest_of
 from workroom.grade.nest_files import nest_dxf_bytes, nest_pdf_bytes, size_layers
 from workroom.grade.papers import grade_lines, growth_table, range_papers
 from workroom.grade.sizes import Range, draft_range, open_range_card
-from workroom.order import Order
+from workroom.order import Garment
 
 CLIENTS = data_folder() / "clients"
 FEW = ("8", "12", "16")
@@ -74,7 +74,7 @@ def test_the_measurements_are_the_tables(demo: Range) -> None:
     """Source: ASTM D5585-95 (from memory), as in data/sizes."""
     assert demo.sizes == FEW
     for name, order in demo.orders.items():
-        assert order.card.measurements == size("astm-d5585-95", name)
+        assert order.commission.measurements == size("astm-d5585-95", name)
     assert any("shoulder length" in note and "Not used" in note for note in demo.notes)
 
 
@@ -101,7 +101,9 @@ def test_what_the_table_does_not_print_is_the_cards_or_missing(tmp_path: Path) -
     path.write_text(f"{path.read_text()}[measurements]\nback_waist_length = 40\n")
     drafted = draft_range(open_range_card(path), "astm-d5585-11", ("8", "10"))
 
-    assert {o.card.measurements["back_waist_length"] for o in drafted.orders.values()} == {40.0}
+    assert {o.commission.measurements["back_waist_length"] for o in drafted.orders.values()} == {
+        40.0
+    }
     assert any("back waist length 40.0 cm is the card's" in note for note in drafted.notes)
 
 
@@ -314,7 +316,7 @@ def test_a_nests_labels_keep_clear_of_the_darts_of_every_size(demo: Range) -> No
 def test_a_size_too_short_or_a_seam_too_short_is_found_out_as_well(demo: Range) -> None:
     """Longer fronts in both sizes beside it: their seams fail, and the one between is short."""
 
-    def longer(name: str) -> Order:
+    def longer(name: str) -> Garment:
         order = demo.orders[name]
         pieces = tuple(longer_side(p, 5.0) if p.code == "FRONT" else p for p in order.pieces)
         return replace(order, pieces=pieces)

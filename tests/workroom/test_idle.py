@@ -14,8 +14,9 @@ from drafting.errors import CardError, DraftError
 from drafting.library import data_folder, read_data
 from drafting.parameters import ParameterRule
 from drafting.pens import RecordingPen
+from workroom.card import read_card_text
 from workroom.options import options
-from workroom.order import Order, make_order, read_card_text
+from workroom.order import Garment, make_garment
 
 CLIENTS = sorted(path.stem for path in (data_folder() / "clients").glob("*.toml"))
 TAPED: dict[str, Any] = {
@@ -86,11 +87,11 @@ def written(card: dict[str, Any], key: str, value: float | str) -> dict[str, Any
     return card | {head: written(card.get(head, {}), rest, value)}
 
 
-def ordered(card: dict[str, Any]) -> Order:
-    return make_order(read_card_text(tomli_w.dumps(card), "card"))
+def ordered(card: dict[str, Any]) -> Garment:
+    return make_garment(read_card_text(tomli_w.dumps(card), "card"))
 
 
-def seen(order: Order) -> tuple[object, ...]:
+def seen(order: Garment) -> tuple[object, ...]:
     """All that a maker gets to see of an order, but for its notes."""
     pen = RecordingPen()
     for piece in order.pieces:
@@ -168,7 +169,7 @@ def test_what_stands_on_a_card_for_nothing_is_told_with_its_reason() -> None:
     assert any(note.startswith("garment.darts.bust changes nothing here") for note in notes)
 
 
-def taped(front: float, **more: Any) -> Order:
+def taped(front: float, **more: Any) -> Garment:
     card = TAPED | {"collar": {"kind": "band"}} | more
     return ordered(
         card | {"neckline": {"back_arc": 8.6, "front_arc": front, **more.get("neckline", {})}}

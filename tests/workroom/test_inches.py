@@ -25,13 +25,14 @@ from drafting.library import data_folder
 from drafting.sentences import written
 from drafting.units import LengthUnit, parse_length
 from tests.units_said import bare_lengths, inch_twin, wrong_units
+from workroom.card import known_collars, known_methods, read_card_text
 from workroom.card_text import blank_card
 from workroom.desk.forms import form
 from workroom.desk.look import look_at
 from workroom.explaining import explain
 from workroom.making import order_of_making
 from workroom.options import options
-from workroom.order import Order, known_collars, known_methods, make_order, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 from workroom.screen import plain_lines
 from workroom.worksheet.making import make_worksheet, worksheet_lines
@@ -86,8 +87,8 @@ def words_of(name: str, data: bytes) -> list[str]:
 @pytest.mark.parametrize("unit", LengthUnit)
 @pytest.mark.parametrize("name", sorted(CARDS))
 def test_every_sentence_of_an_order_has_its_unit(name: str, unit: LengthUnit) -> None:
-    order = make_order(read_card_text(card_of(name, unit), name))
-    title = order.card.order
+    order = make_garment(read_card_text(card_of(name, unit), name))
+    title = order.commission.order
     assert_said(plain_lines(order), unit, but=title)
     assert_said(order_of_making(order).lines(), unit)
     for line in worksheet_lines(make_worksheet(order)):
@@ -97,7 +98,7 @@ def test_every_sentence_of_an_order_has_its_unit(name: str, unit: LengthUnit) ->
 @pytest.mark.parametrize("unit", LengthUnit)
 @pytest.mark.parametrize("name", ["demo", "notched", "sailor", "large"])
 def test_every_paper_is_in_the_cards_unit(name: str, unit: LengthUnit) -> None:
-    order = make_order(read_card_text(card_of(name, unit), name))
+    order = make_garment(read_card_text(card_of(name, unit), name))
     for paper, data in papers(order, "all").items():
         if paper.endswith(".png"):
             continue
@@ -106,14 +107,14 @@ def test_every_paper_is_in_the_cards_unit(name: str, unit: LengthUnit) -> None:
         for line in lines:
             assert not wrong_units(line, unit), (paper, line)
         if paper.endswith(".txt"):
-            assert_said(lines, unit, but=order.card.order)
+            assert_said(lines, unit, but=order.commission.order)
 
 
 @pytest.mark.parametrize("unit", LengthUnit)
 @pytest.mark.parametrize("asked", ["", "half neckline", "front neck width", "neck base girth"])
 def test_explanations_are_in_the_cards_unit(asked: str, unit: LengthUnit) -> None:
-    order = make_order(read_card_text(card_of("demo", unit), "demo"))
-    assert_said(explain(order, asked), unit, but=order.card.order)
+    order = make_garment(read_card_text(card_of("demo", unit), "demo"))
+    assert_said(explain(order, asked), unit, but=order.commission.order)
 
 
 @pytest.mark.parametrize("unit", LengthUnit)
@@ -156,7 +157,7 @@ def grounds() -> tuple[Ground, ...]:
     ):
         text = DEMO.replace("[neckline]", f"[neckline]\n{style}")
         card = read_card_text(re.sub(r"\[collar\][\s\S]*", "", text), "demo")
-        order = make_order(card)
+        order = make_garment(card)
         pieces = {piece.code: piece for piece in order.pieces}
         found.append(Ground(order.neckline, pieces[BACK], pieces[FRONT]))
     return tuple(found)
@@ -214,7 +215,7 @@ def test_whatever_a_garment_says_it_says_in_one_unit() -> None:
     for wish in garment_extremes():
         start = "[garment]\nbutton_stand = 1.5\n" if "[neckline" in wish else ""
         try:
-            order = make_order(read_card_text(f"{head}\n{start}{wish}", "card"))
+            order = make_garment(read_card_text(f"{head}\n{start}{wish}", "card"))
         except DraftError as error:
             for problem in error.problems:
                 parts = (problem.said, problem.got, problem.accepted, problem.advice)
@@ -296,7 +297,7 @@ def test_every_method_is_told_in_one_unit() -> None:
 
 def test_a_check_that_fails_never_reads_as_if_it_held() -> None:
     """Measured and wanted may be the same sixteenth: then the difference stands there as well."""
-    order: Order = make_order(read_card_text(inch_twin(CARDS["demo"]), "demo"))
+    order: Garment = make_garment(read_card_text(inch_twin(CARDS["demo"]), "demo"))
     for line in plain_lines(order):
         found = re.match(r"(?:fail|note): .*: (.* in), wanted (?:at least )?(.*? in)\b(.*)", line)
         if found and found[1] == found[2]:

@@ -28,7 +28,8 @@ from drafting.points import Move, Point
 from drafting.units import LengthUnit
 from tests import shapes
 from tests.strategies import bodies
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.card import open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 from workroom.sheets.cloth import Material, cloth_book, read_cloths
 from workroom.sheets.cutting_list import cutting_list, cutting_list_lines, draw_cutting_list
@@ -41,8 +42,8 @@ LABELS = Labels("Zoë Müller", "2026-03-14", "Blouse 12", "direct measure")
 
 
 @cache
-def order(name: str) -> Order:
-    return make_order(open_card(data_folder() / "clients" / f"{name}.toml"))
+def order(name: str) -> Garment:
+    return make_garment(open_card(data_folder() / "clients" / f"{name}.toml"))
 
 
 @cache
@@ -171,7 +172,7 @@ def test_lays_for_bodies_of_a_survey_can_be_cut(body: dict[str, float]) -> None:
         '[collar]\nkind = "two-piece shirt"\n'
     )
     try:
-        made = make_order(read_card_text(card, "a.toml"))
+        made = make_garment(read_card_text(card, "a.toml"))
     except DraftError:
         return  # no such blouse; tests of the draft say when
     found = lay(made.pieces, Material.CLOTH, 150.0)

@@ -7,9 +7,9 @@ from itertools import combinations
 import pytest
 from ezdxf.colors import DXF_DEFAULT_COLORS, int2rgb
 
-from drafting.drawing import Ink
 from drafting.errors import DataError
 from drafting.library import data_folder, read_toml
+from drafting.signs import Ink
 from workroom.grade.look import nest_look
 from workroom.sheets.layers import DXF_WIDTHS, READABLE, layer, layers, read_layers
 

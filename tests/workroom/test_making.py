@@ -34,9 +34,10 @@ from drafting.sewn_edges import loose_edges, unsewn_edges
 from drafting.tolerances import SEAM
 from drafting.units import LengthUnit, format_length
 from tests.long import examples
+from workroom.card import read_card_text
 from workroom.making import Making, Step, order_of_making
 from workroom.making.plan import kinds, parts
-from workroom.order import Order, make_order, read_card_text
+from workroom.order import Garment, make_garment
 
 CARDS = sorted((data_folder() / "clients").glob("*.toml"))
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
@@ -93,10 +94,10 @@ def _style_in_inches(line: re.Match[str]) -> str:
 
 
 @cache
-def order_from(text: str) -> Order | None:
+def order_from(text: str) -> Garment | None:
     """The order of a card, ``None`` when it is refused: some options go with no other."""
     try:
-        return make_order(read_card_text(text, "card"))
+        return make_garment(read_card_text(text, "card"))
     except DraftError:
         return None
 
@@ -162,7 +163,7 @@ SEAMLESS = {
 }
 
 
-def assert_each_seam_once(order: Order, making: Making) -> None:
+def assert_each_seam_once(order: Garment, making: Making) -> None:
     sewn = Counter(
         frozenset({seam.first, seam.second})
         for step in making.steps
@@ -178,7 +179,7 @@ def assert_each_seam_once(order: Order, making: Making) -> None:
     assert words == []  # a seam that no kind of step has words for
 
 
-def assert_each_dart_once(order: Order, making: Making) -> None:
+def assert_each_dart_once(order: Garment, making: Making) -> None:
     wanted = [(piece.code, dart.name) for piece in order.pieces for dart in piece.darts]
     wanted += [
         (piece.code, mark.label)
@@ -194,7 +195,7 @@ def assert_each_dart_once(order: Order, making: Making) -> None:
     assert sorted(sewn) == sorted(wanted)
 
 
-def assert_each_free_edge_once(order: Order, making: Making) -> None:
+def assert_each_free_edge_once(order: Garment, making: Making) -> None:
     free = {(edge.piece, edge.place) for edge in unsewn_edges(order.pieces, order.seams)}
     done = Counter(place for step in making.steps for place in step.operation.edges)
     assert free <= done.keys(), free - done.keys()
@@ -211,7 +212,7 @@ def ring_places(pieces: dict[str, Piece], side: Stretch) -> set[tuple[str, int]]
     return {(side.piece, place) for place in stretch_places(pieces[side.piece], side)}
 
 
-def touched(order: Order, step: Step) -> set[tuple[str, int]]:
+def touched(order: Garment, step: Step) -> set[tuple[str, int]]:
     pieces = {piece.code: piece for piece in order.pieces}
     found = set(step.operation.edges)
     for seam in step.operation.seams:
@@ -280,7 +281,7 @@ BEFORE = (
 )
 
 
-def assert_after_what_it_depends_on(order: Order, making: Making) -> None:
+def assert_after_what_it_depends_on(order: Garment, making: Making) -> None:
     for earlier, later in BEFORE:
         end, start = last_at(making, *earlier), first_at(making, *later)
         if end is not None and start is not None:
@@ -295,11 +296,11 @@ def assert_after_what_it_depends_on(order: Order, making: Making) -> None:
             assert not beside & touched(order, before), (dart.name, before.operation.key)
 
 
-def length_of(order: Order, code: str, *names: EdgeName) -> float:
+def length_of(order: Garment, code: str, *names: EdgeName) -> float:
     return sum(p.length(name) for p in order.pieces if p.code == code for name in names)
 
 
-def expected(order: Order) -> dict[tuple[str, str], float]:
+def expected(order: Garment) -> dict[tuple[str, str], float]:
     """What must be told in a step, measured on the pieces; by the key of the step and the word."""
     codes = {piece.code for piece in order.pieces}
     told = {
@@ -342,7 +343,7 @@ def expected(order: Order) -> dict[tuple[str, str], float]:
     return told
 
 
-def assert_lengths_are_the_stitched_ones(order: Order, making: Making) -> None:
+def assert_lengths_are_the_stitched_ones(order: Garment, making: Making) -> None:
     wanted = expected(order)
     for step in making.steps:
         for name, value in step.lengths.items():
@@ -377,7 +378,7 @@ NAMED = {
 }
 
 
-def there(order: Order) -> set[str]:
+def there(order: Garment) -> set[str]:
     front = next((piece for piece in order.pieces if piece.code == "FRONT"), None)
     found = {piece.code for piece in order.pieces}
     if front is None:
@@ -396,7 +397,7 @@ def there(order: Order) -> set[str]:
     return found
 
 
-def assert_only_pieces_there_are_named(order: Order, making: Making) -> None:
+def assert_only_pieces_there_are_named(order: Garment, making: Making) -> None:
     here = there(order)
     for step in making.steps:
         said = str(step.said)
@@ -405,7 +406,7 @@ def assert_only_pieces_there_are_named(order: Order, making: Making) -> None:
                 assert any_of & here, (pattern, said)
 
 
-def assert_can_be_made(order: Order) -> Making:
+def assert_can_be_made(order: Garment) -> Making:
     making = order_of_making(order)
     assert_each_seam_once(order, making)
     assert_each_dart_once(order, making)
@@ -424,7 +425,7 @@ def test_every_order_can_be_made_as_it_is_told(text: str) -> None:
     making = assert_can_be_made(order)
     lines = "\n".join(making.lines())
     assert not set("{}\ufdd0\ufdd1") & set(lines)
-    other = " in" if order.card.unit is LengthUnit.CM else " cm"
+    other = " in" if order.commission.unit is LengthUnit.CM else " cm"
     assert not re.search(rf"\d{other}\b", lines)
     closed = order.collar is not None and any(k.startswith("closed_") for k in order.collar.numbers)
     assert ("Two fingers" in lines) == closed
@@ -438,7 +439,7 @@ def test_hardly_any_of_these_orders_is_refused() -> None:
 # ---- the checks above can fail ----------------------------------------------------------------
 
 
-def demo_order() -> Order:
+def demo_order() -> Garment:
     order = order_from(card_text("two-piece shirt", "separate", "hip"))
     assert order is not None
     return order
@@ -579,7 +580,7 @@ def test_every_sentence_is_said_of_some_order() -> None:
 NEVER = {"seam", "back facing centre back"}
 
 
-def sentences_of(order: Order) -> Iterator[tuple[str, str]]:
+def sentences_of(order: Garment) -> Iterator[tuple[str, str]]:
     told = {step.operation.key: str(step.said) for step in order_of_making(order).steps}
     for kind in kinds():
         for sentence in kind.said:

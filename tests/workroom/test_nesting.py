@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drafting.library import data_folder
-from workroom.order import make_order, open_card
+from workroom.card import open_card
+from workroom.order import make_garment
 from workroom.papers import sheet_content
 from workroom.sheets.laid_pieces import items, moved
 from workroom.sheets.nesting import Item, Lay, nest
@@ -89,7 +90,7 @@ def test_a_shape_larger_than_the_sheet_has_no_lay() -> None:
 
 def test_the_demo_wastes_less_than_half_of_its_roll() -> None:
     """59 % of the paper is in pieces, as measured."""
-    shapes = items(sheet_content(make_order(open_card(data_folder() / "clients" / "demo.toml"))))
+    shapes = items(sheet_content(make_garment(open_card(data_folder() / "clients" / "demo.toml"))))
     lay = nest(shapes, 89.4)
 
     assert lay is not None

@@ -24,7 +24,8 @@ from drafting.units import mm
 from tests.long import examples
 from tests.notch_places import ON_LINE, Lies, lies
 from tests.strategies import bodies
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.card import open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 
 CLIENTS = data_folder() / "clients"
@@ -43,11 +44,11 @@ ALLOWANCES = ("neckline", "shoulder", "scye", "side_seam", "waist", "front_edge"
 
 
 @cache
-def order(name: str) -> Order:
-    return make_order(open_card(CLIENTS / f"{name}.toml"))
+def order(name: str) -> Garment:
+    return make_garment(open_card(CLIENTS / f"{name}.toml"))
 
 
-def wrong(order: Order) -> list[Lies]:
+def wrong(order: Garment) -> list[Lies]:
     return [one for piece in order.pieces for one in lies(piece) if not one.good]
 
 
@@ -84,7 +85,7 @@ def test_every_notch_lies_on_the_cut_line_and_tells_what_it_marks(
             f'{text}method = "{method}"\n{garment}[neckline]\n{asked}\n{collar}', "card"
         )
         try:
-            drafted = make_order(card)
+            drafted = make_garment(card)
         except DraftError:
             continue
         assert wrong(drafted) == []

@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 
 from drafting.units import LengthUnit
+from workroom.card import open_card, read_card_text
 from workroom.on_neck import SEEN, legend, neck_lines, on_neck
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.sheets.neck_picture import (
     VIEWS,
     Layer,
@@ -38,8 +39,8 @@ kind = "band"
 
 
 @cache
-def order_of(name: str) -> Order:
-    return make_order(open_card(CLIENTS / f"{name}.toml"))
+def order_of(name: str) -> Garment:
+    return make_garment(open_card(CLIENTS / f"{name}.toml"))
 
 
 @pytest.mark.parametrize("name", ["demo", "band", "wing"])
@@ -60,7 +61,7 @@ def test_inches_are_spoken_on_an_inch_card() -> None:
     order = order_of("band")
     space = on_neck(order)
     assert not isinstance(space, str)
-    inch = replace(order, card=replace(order.card, unit=LengthUnit.INCH))
+    inch = replace(order, card=replace(order.commission, unit=LengthUnit.INCH))
     said = " ".join(neck_lines(inch, space))
     assert " in off at centre front" in said
     assert " cm" not in said
@@ -72,7 +73,7 @@ def test_what_is_not_shown_says_why(name: str, why: str) -> None:
 
 
 def test_a_taped_neckline_has_no_neck_to_be_shown_on() -> None:
-    said = on_neck(make_order(read_card_text(TAPED, "taped")))
+    said = on_neck(make_garment(read_card_text(TAPED, "taped")))
     assert isinstance(said, str)
     assert "taped" in said
     assert "measurements" in said

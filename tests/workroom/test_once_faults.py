@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from drafting.pieces import EdgeName
-from workroom.order import make_order, read_card_text
+from workroom.card import read_card_text
+from workroom.order import make_garment
 from workroom.papers import papers
 
 BODY = """\
@@ -24,7 +25,7 @@ def test_a_facing_that_ends_with_the_button_stand(stand: float) -> None:
     """Its lower edge is as wide as the stand but for the rounding: no stretch of the waist."""
     card = f'{BODY}[garment]\nbutton_stand = {stand}\n[collar]\nkind = "notched"\n'
 
-    order = make_order(read_card_text(card, "anna.toml"))
+    order = make_garment(read_card_text(card, "anna.toml"))
     assert not order.failed
     assert papers(order, kinds=("checks",))
 
@@ -34,7 +35,7 @@ def test_a_button_stand_thinner_than_can_be_sewn_is_none(stand: str) -> None:
     """Its edges were too short to be parted from their ends."""
     card = f'{BODY}[garment]\nbutton_stand = {stand}\n[garment.darts]\nbust = "side"\n'
 
-    order = make_order(read_card_text(card, "anna.toml"))
+    order = make_garment(read_card_text(card, "anna.toml"))
     front = next(piece for piece in order.pieces if piece.named(EdgeName.CENTRE_FRONT))
     assert not front.named(EdgeName.BUTTON_STAND_END)
     assert all(edge.on_fold for edge in front.edges if edge.name is EdgeName.CENTRE_FRONT)

@@ -13,9 +13,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from drafting.drawing import Ink, Labels, draw_piece
+from drafting.drawing import Labels, draw_piece
 from drafting.pens import RecordingPen
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import LengthUnit, mm
 from tests import shapes
 from workroom.sheets.content import SheetContent, draw_sheet

@@ -10,12 +10,14 @@ import numpy as np
 import pikepdf
 import pytest
 
-from drafting.drawing import Ink, Labels
+from drafting.drawing import Labels
 from drafting.errors import DraftError
 from drafting.library import data_folder
+from drafting.signs import Ink
 from drafting.units import LengthUnit
 from tests import pdfs, shapes
-from workroom.order import make_order, open_card
+from workroom.card import open_card
+from workroom.order import make_order
 from workroom.papers import papers, sheet_content
 from workroom.sheets.content import SheetContent
 from workroom.sheets.layers import layers

@@ -21,7 +21,8 @@ from drafting.library import data_folder
 from drafting.points import Move, Point
 from drafting.units import LengthUnit
 from tests import pdfs, shapes
-from workroom.order import make_order, open_card
+from workroom.card import open_card
+from workroom.order import make_garment
 from workroom.papers import papers, sheet_content
 from workroom.sheets.content import SheetContent
 from workroom.sheets.join_signs import Sign, kept_clear, signs
@@ -54,7 +55,7 @@ HOSTILE = [
 
 @cache
 def demo(paper: str, stamp: str | None = None) -> TilePlan:
-    order = make_order(open_card(data_folder() / "clients" / "demo.toml"))
+    order = make_garment(open_card(data_folder() / "clients" / "demo.toml"))
     content = sheet_content(order)
     content = replace(content, labels=replace(content.labels, stamp=stamp))
     return tile_plan(content, paper)
@@ -153,7 +154,7 @@ def test_pages_without_a_piece_are_left_out() -> None:
 @pytest.mark.parametrize("name", ["small", "large"])
 @pytest.mark.parametrize("unit", list(LengthUnit))
 def test_no_part_of_any_piece_is_lost(name: str, unit: LengthUnit) -> None:
-    order = make_order(open_card(data_folder() / "clients" / f"{name}.toml"))
+    order = make_garment(open_card(data_folder() / "clients" / f"{name}.toml"))
     plan = tile_plan(sheet_content(order), home_paper(unit), unit=unit)
     shown = shapely.union_all([plan.grid.own(tile) for tile in plan.tiles], grid_size=1e-6)
 
@@ -430,9 +431,9 @@ def test_all_mistakes_are_told_at_once() -> None:
 
 
 def test_the_folder_has_the_pages_of_the_makers_paper() -> None:
-    order = make_order(open_card(data_folder() / "clients" / "demo.toml"))
+    order = make_garment(open_card(data_folder() / "clients" / "demo.toml"))
     order = replace(order, pieces=order.pieces[2:3])
-    inches = replace(order, card=replace(order.card, unit=LengthUnit.INCH))
+    inches = replace(order, card=replace(order.commission, unit=LengthUnit.INCH))
 
     assert {"pages-a4.pdf", "one-sheet.pdf"} <= set(papers(order))
     assert {"pages-letter.pdf", "one-sheet.pdf"} <= set(papers(inches))

@@ -17,64 +17,64 @@ from drafting.errors import CardError, DataError, DraftError
 from drafting.library import data_folder, read_toml
 from drafting.pieces import EdgeName
 from tests.strategies import bodies
-from workroom.card import Card
+from workroom.card import open_card, read_card_text
 from workroom.fitting_words import fitting_words, read_words
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.toile import fitted, heard, idle_words
-from workroom.wishes import CollarWish, ToileWish
+from workroom.wishes import CollarWish, Commission, ToileWish
 
 DAY = datetime.date(2026, 3, 20)
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 SEEN = fitting_words().seen
 
 
-def client(name: str = "demo") -> Card:
+def client(name: str = "demo") -> Commission:
     return open_card(data_folder() / "clients" / f"{name}.toml")
 
 
-def with_seen(card: Card, *seen: tuple[str, float]) -> Card:
+def with_seen(card: Commission, *seen: tuple[str, float]) -> Commission:
     return replace(card, toile=tuple(ToileWish(DAY, words, amount) for words, amount in seen))
 
 
-def before_after(card: Card, words: str, amount: float) -> tuple[Order, Order]:
-    return make_order(card), make_order(with_seen(card, (words, amount)))
+def before_after(card: Commission, words: str, amount: float) -> tuple[Garment, Garment]:
+    return make_garment(card), make_garment(with_seen(card, (words, amount)))
 
 
-def length(order: Order, code: str, edge: EdgeName) -> float:
+def length(order: Garment, code: str, edge: EdgeName) -> float:
     return next(p for p in order.pieces if p.code == code).length(edge)
 
 
-def front_depth(order: Order) -> float:
+def front_depth(order: Garment) -> float:
     assert order.bodice is not None
     return order.bodice.frame.depth
 
 
-def ease(key: str) -> Callable[[Order], float]:
-    def number(order: Order) -> float:
+def ease(key: str) -> Callable[[Garment], float]:
+    def number(order: Garment) -> float:
         assert order.bodice is not None
         return float(getattr(order.bodice.ease, key))
 
     return number
 
 
-def collar_number(key: str) -> Callable[[Order], float]:
-    def number(order: Order) -> float:
+def collar_number(key: str) -> Callable[[Garment], float]:
+    def number(order: Garment) -> float:
         assert order.collar is not None
         return order.collar.numbers[key]
 
     return number
 
 
-def checked(name: str) -> Callable[[Order], float]:
+def checked(name: str) -> Callable[[Garment], float]:
     return lambda order: next(c.measured for c in order.checks if name in c.name)
 
 
-def scye(order: Order) -> float:
+def scye(order: Garment) -> float:
     return sum(p.length(EdgeName.SCYE) for p in order.pieces if p.code in ("BACK", "FRONT"))
 
 
 #: For each thing seen, what of the shirt is measured and which way it is to go.
-MEASURED: dict[str, tuple[Callable[[Order], float], int]] = {
+MEASURED: dict[str, tuple[Callable[[Garment], float], int]] = {
     "stands away at the back neck": (lambda o: o.neckline.back_arc, -1),
     "cuts in at the back neck": (lambda o: o.neckline.back_arc, 1),
     "back neck too low": (lambda o: o.neckline.back_arc, -1),
@@ -125,7 +125,7 @@ def test_what_was_seen_moves_the_demo_the_way_it_says(words: str) -> None:
     measure, way = MEASURED[words]
     card = replace(client(), collar=CollarWish("two-piece shirt", {}, {"fall_back": 5.5}))
     before, after = before_after(card, words, SEEN[words].usual)
-    more = make_order(with_seen(card, (words, 1.5 * SEEN[words].usual)))
+    more = make_garment(with_seen(card, (words, 1.5 * SEEN[words].usual)))
     moved, farther = (way * (measure(o) - measure(before)) for o in (after, more))
     assert moved > 0.02
     assert farther > 1.2 * moved
@@ -154,11 +154,11 @@ def test_every_collar_is_drafted_or_refused_with_a_reason(
 ) -> None:
     card = replace(client(), measurements=body, collar=CollarWish(kind))
     try:
-        make_order(card)
+        make_garment(card)
     except DraftError:
         assume(False)
     try:
-        after = make_order(with_seen(card, (words, SEEN[words].usual)))
+        after = make_garment(with_seen(card, (words, SEEN[words].usual)))
     except DraftError as error:
         assert all(problem.advice or problem.accepted for problem in error.problems)
         return
@@ -178,7 +178,7 @@ def test_every_collar_is_drafted_or_refused_with_a_reason(
 def test_other_collars_get_their_outer_edge_longer_or_shorter(
     name: str, words: str, key: str
 ) -> None:
-    def outer(order: Order) -> float:
+    def outer(order: Garment) -> float:
         return next(c.measured for c in order.checks if c.name.startswith(key))
 
     before, after = before_after(client(name), words, 0.5)
@@ -215,28 +215,28 @@ def test_more_room_round_the_neck_is_just_that_much() -> None:
 
 def test_what_pulls_against_each_other_adds_up_and_is_said() -> None:
     both = with_seen(client(), ("front neck too deep", 0.8), ("front neck chokes", 0.5))
-    alone = make_order(with_seen(client(), ("front neck too deep", 0.3)))
-    order = make_order(both)
+    alone = make_garment(with_seen(client(), ("front neck too deep", 0.3)))
+    order = make_garment(both)
     assert front_depth(order) == pytest.approx(front_depth(alone), abs=1e-9)
     assert any("pull against each other" in note and "0.30 cm" in note for note in order.notes)
 
 
 def test_what_cancels_out_is_said() -> None:
     both = with_seen(client(), ("front neck too deep", 0.5), ("front neck too high", 0.5))
-    assert front_depth(make_order(both)) == pytest.approx(front_depth(make_order(client())))
+    assert front_depth(make_garment(both)) == pytest.approx(front_depth(make_garment(client())))
     assert any("cancel out" in note for note in fitted(both).notes)
 
 
 def test_fittings_that_go_too_far_together_are_refused() -> None:
     far = with_seen(client(), ("front neck too deep", 2.0), ("front neck too deep", 1.5))
     with pytest.raises(DraftError, match="the fittings go too far"):
-        make_order(far)
+        make_garment(far)
 
 
 def test_a_collar_that_allows_no_more_says_what_it_allows() -> None:
     low = replace(client(), collar=CollarWish("two-piece shirt", {}, {"stand_back": 1.8}))
     with pytest.raises(DraftError) as caught:
-        make_order(with_seen(low, ("collar too high", 1.0)))
+        make_garment(with_seen(low, ("collar too high", 1.0)))
     (problem,) = caught.value.problems
     assert problem.key == "toile"
     assert "1.5 to 7 cm" in problem.accepted
@@ -245,7 +245,7 @@ def test_a_collar_that_allows_no_more_says_what_it_allows() -> None:
 def test_ease_beyond_what_can_be_worn_is_refused() -> None:
     close = replace(client(), garment=replace(client().garment, asked={"ease": {"bust": 5.0}}))
     with pytest.raises(DraftError, match=r"toile \(bust\)"):
-        make_order(with_seen(close, ("loose over the bust", 4.0)))
+        make_garment(with_seen(close, ("loose over the bust", 4.0)))
 
 
 def test_nothing_to_turn_is_said_and_changes_nothing() -> None:
@@ -287,7 +287,7 @@ def test_a_taped_neckline_stays_as_it_was_taped() -> None:
     text = 'client = "Ines"\ndate = 2026-03-14\n[neckline]\nback_arc = 8\nfront_arc = 11\n'
     text += '[collar]\nkind = "band"\n'
     card = read_card_text(text, "a")
-    order = make_order(with_seen(card, ("front neck too deep", 0.5), ("collar too high", 0.5)))
+    order = make_garment(with_seen(card, ("front neck too deep", 0.5), ("collar too high", 0.5)))
     assert order.neckline.half == 19.0
     assert any("was taped" in note for note in order.notes)
     assert length(order, "BAND", EdgeName.CENTRE_BACK) == pytest.approx(2.5, abs=1e-6)

@@ -19,7 +19,8 @@ from drafting.library import data_folder
 from drafting.points import Point
 from drafting.units import LengthUnit, parse_length
 from tests.strategies import bodies
-from workroom.order import Order, make_order, open_card, read_card_text
+from workroom.card import open_card, read_card_text
+from workroom.order import Garment, make_garment
 from workroom.worksheet.construction import construction
 from workroom.worksheet.making import make_worksheet, worksheet_lines
 from workroom.worksheet.steps import Line, Plotted, Step
@@ -27,8 +28,8 @@ from workroom.worksheet.steps import Line, Plotted, Step
 CLIENTS = data_folder() / "clients"
 
 
-def order_of(name: str) -> Order:
-    return make_order(open_card(CLIENTS / f"{name}.toml"))
+def order_of(name: str) -> Garment:
+    return make_garment(open_card(CLIENTS / f"{name}.toml"))
 
 
 def printed(point: Plotted) -> Point:
@@ -74,7 +75,7 @@ def test_the_pieces_can_be_drawn_from_the_printed_numbers_alone(
 ) -> None:
     """To the millimetre in centimetres, to the sixteenth in inches, and a fair hand besides."""
     text = (CLIENTS / f"{client}.toml").read_text(encoding="utf-8")
-    order = make_order(read_card_text(text, "card"))
+    order = make_garment(read_card_text(text, "card"))
     if unit is LengthUnit.INCH:
         order = in_inches(order)
     near = 0.1 if unit is LengthUnit.CM else 0.2
@@ -90,11 +91,11 @@ def test_the_pieces_can_be_drawn_from_the_printed_numbers_alone(
             assert abs(length - parse_length(line.shown, LengthUnit.CM)) < 2 * near
 
 
-def in_inches(order: Order) -> Order:
+def in_inches(order: Garment) -> Garment:
     """The same order with results written in inches."""
     from dataclasses import replace
 
-    return replace(order, card=replace(order.card, unit=LengthUnit.INCH))
+    return replace(order, card=replace(order.commission, unit=LengthUnit.INCH))
 
 
 def test_every_quantity_is_worked_out_after_those_it_needs() -> None:

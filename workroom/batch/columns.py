@@ -14,10 +14,10 @@ from types import MappingProxyType
 
 from blocks.measures import measurements
 from drafting.errors import Problem
+from workroom.card import known_collars
 from workroom.card_file import printable
 from workroom.card_mistakes import did_you_mean
 from workroom.card_needs import known_keys
-from workroom.order import known_collars
 
 #: The column that names a card's file instead of telling what would stand in it.
 CARD = ("card",)

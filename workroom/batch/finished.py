@@ -18,7 +18,7 @@ from drafting.checks import Verdict
 from workroom.batch.jobs import Job
 from workroom.folder import Taken
 from workroom.folder_record import Owner, Record, owned_by, record_bytes, record_in
-from workroom.order import Order
+from workroom.order import Garment
 from workroom.report import version
 
 #: Part of every mark: another one, and no order of before counts as finished.
@@ -51,9 +51,9 @@ def mark_of(job: Job, card: bytes, papers: tuple[str, ...]) -> str:
     return hashlib.sha256(json.dumps(told).encode("utf-8")).hexdigest()
 
 
-def account_of(order: Order) -> Account:
+def account_of(order: Garment) -> Account:
     """The account of an order."""
-    card = order.card
+    card = order.commission
     found = [check.verdict for check in order.checks]
     return Account(
         client=card.client,

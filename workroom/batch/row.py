@@ -23,13 +23,14 @@ from workroom.batch.finished import (
     taken_by,
 )
 from workroom.batch.jobs import Job
-from workroom.card import Card, card_from
+from workroom.card import card_from, known_collars, known_methods
 from workroom.card_file import decode, printable, read_bytes, read_card_toml
 from workroom.folder import is_taken, write_folder
 from workroom.folder_record import FILE, owner_of
-from workroom.order import Order, known_collars, known_methods, make_order
+from workroom.order import Garment, make_garment
 from workroom.papers import papers
 from workroom.report import version
+from workroom.wishes import Commission
 
 #: Before the number of a folder whose name was taken: no other name of a batch has it.
 SIGN = "."
@@ -93,7 +94,7 @@ def refused(job: Job, problems: Iterable[Problem]) -> Outcome:
     return Outcome(job.line, reasons=reasons, client=client, order=order, date=date)
 
 
-def row_card(job: Job) -> Card:
+def row_card(job: Job) -> Commission:
     """The card that the cells of a row make. Raises :class:`CardError` with every mistake at its
     line and column."""
     toml = _RowText(job.table, _values(job.cells), "", job)
@@ -153,10 +154,10 @@ def _already(into: Path, name: str, mark: str) -> tuple[Path, Account | None]:
     return place, None
 
 
-def _order(job: Job, card: Card) -> Order:
+def _order(job: Job, card: Commission) -> Garment:
     """The order; what cannot be drafted is said in the card's unit, at its cell."""
     try:
-        return make_order(card)
+        return make_garment(card)
     except DraftError as error:
         said = [p.written(card.unit) for p in error.problems]
         raise DraftError([replace(p, place=p.place or _place(job, p.key)) for p in said]) from error
@@ -192,7 +193,7 @@ def _card_bytes(job: Job, base: Path) -> bytes:
         raise _at_row(job, error) from error
 
 
-def _named_card(job: Job, written: bytes) -> Card:
+def _named_card(job: Job, written: bytes) -> Commission:
     path = Path(job.said("card"))
     name = printable(path.name)
     try:

@@ -15,9 +15,9 @@ from drafting.tolerances import SAME_POINT
 from workroom.book.book import ASKED, Book
 from workroom.book.errors import BookError
 from workroom.book.records import BookOrder, Client, Correction
+from workroom.card import read_card_text
 from workroom.card_file import read_card_toml
 from workroom.fitting_words import fitting_words
-from workroom.order import read_card_text
 from workroom.wishes import ToileWish
 
 

@@ -17,9 +17,9 @@ from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
 from drafting.checks import Check
 from drafting.points import FloatArray
-from workroom.card import Card
 from workroom.certainty.readings import TAPED
-from workroom.order import Order, draft_collar, make_order
+from workroom.order import Garment, draft_collar, make_garment
+from workroom.wishes import Commission
 
 Numbers = Mapping[str, float]
 
@@ -35,18 +35,18 @@ def moved_body(taken: Mapping[str, float], moves: Mapping[str, float]) -> Body:
     return Body(ordered, body.estimated)
 
 
-def order_at(card: Card, moves: Mapping[str, float]) -> Order:
+def order_at(card: Commission, moves: Mapping[str, float]) -> Garment:
     """The order drafted anew with its roots moved. Raises :class:`DraftError`."""
     if not card.neckline.from_tape:
-        return make_order(card, moved_body(card.measurements, moves))
+        return make_garment(card, moved_body(card.measurements, moves))
     arcs = {key: getattr(card.neckline, key) + moves.get(key, 0.0) for key in TAPED}
     taken = {key: value + moves.get(key, 0.0) for key, value in card.measurements.items()}
-    return make_order(
+    return make_garment(
         replace(card, measurements=taken, neckline=replace(card.neckline, **arcs)), None
     )
 
 
-def numbers_of(order: Order) -> dict[str, float]:
+def numbers_of(order: Garment) -> dict[str, float]:
     """Every number of the collar, and by how much every check's measure is off its target."""
     found = {
         f"collar.{key}": v for key, v in (order.collar.numbers if order.collar else {}).items()
@@ -64,9 +64,9 @@ def keyed(checks: Iterable[Check]) -> list[tuple[str, Check]]:
     return found
 
 
-def collar_alone(order: Order, neckline: Neckline) -> dict[str, float]:
+def collar_alone(order: Garment, neckline: Neckline) -> dict[str, float]:
     """The numbers of an order's collar drafted to another neckline from its arcs alone."""
-    collar = draft_collar(order.card, Ground(neckline))
+    collar = draft_collar(order.commission, Ground(neckline))
     assert collar is not None
     return collar_numbers(collar)
 
@@ -77,7 +77,7 @@ def collar_numbers(collar: CollarDraft) -> dict[str, float]:
     return found | {key: check.off for key, check in keyed(collar.checks)}
 
 
-def from_arcs(order: Order) -> bool:
+def from_arcs(order: Garment) -> bool:
     """Whether the order's collar is drafted from the neckline's arcs alone."""
     return order.collar is not None and not COLLARS[order.collar.kind].needs_block
 

@@ -15,7 +15,7 @@ from drafting.checks import Check, Verdict
 from drafting.errors import DraftError
 from workroom.certainty.drafts import order_at
 from workroom.certainty.readings import is_angle
-from workroom.order import Order
+from workroom.order import Garment
 
 #: As far as is looked (cm), the distances tried on the way, and how closely a flip is placed.
 BOUND = 5.0
@@ -51,7 +51,7 @@ def verdicts(checks: Collection[Check], names: Collection[str] | None = None) ->
 
 
 def flips(
-    order: Order, root: str, names: Collection[str] | None = None
+    order: Garment, root: str, names: Collection[str] | None = None
 ) -> tuple[Flip | None, Flip | None]:
     """The first flip of any of the checks when a root (a measurement) is less, and when it is
     more; ``None`` where none comes within ``BOUND`` or within what can be a measurement at all."""
@@ -89,10 +89,10 @@ def _closed_in(look: partial[Flip | None], good: float, flip: Flip, close: float
 
 
 def _look(
-    order: Order, root: str, names: Collection[str] | None, before: Verdicts, move: float
+    order: Garment, root: str, names: Collection[str] | None, before: Verdicts, move: float
 ) -> Flip | None:
     try:
-        checks = order_at(order.card, {root: move}).checks
+        checks = order_at(order.commission, {root: move}).checks
     except DraftError as error:
         return Flip(move, refused="; ".join(problem.said for problem in error.problems))
     now = verdicts(checks, names)
@@ -103,7 +103,7 @@ def _look(
     return None
 
 
-def _room(order: Order, root: str, way: int) -> float:
+def _room(order: Garment, root: str, way: int) -> float:
     """How far a measurement may go and still be one."""
     known = measurements().get(root)
     if known is None or order.body is None:

@@ -30,7 +30,7 @@ from workroom.certainty.drafts import (
 )
 from workroom.certainty.readings import step_of
 from workroom.certainty.roots import Slopes, combined
-from workroom.order import Order
+from workroom.order import Garment
 
 #: Steps of the differences (cm, of angles a tenth in radians): of the collar alone, whose lengths
 #: are known to 1e-10; of the whole draft, where some checks are rounded to 1e-6; and of the one
@@ -54,7 +54,9 @@ class Moving:
     differences: frozenset[str] = frozenset()
 
 
-def moving(order: Order, arcs: Mapping[str, Slopes], roots: list[str], *, thorough: bool) -> Moving:
+def moving(
+    order: Garment, arcs: Mapping[str, Slopes], roots: list[str], *, thorough: bool
+) -> Moving:
     """How the numbers of an order move.
 
     ``arcs`` holds the slopes of ``back_arc``, ``front_arc``, ``shoulders_slope`` and
@@ -65,7 +67,7 @@ def moving(order: Order, arcs: Mapping[str, Slopes], roots: list[str], *, thorou
     chain = _collar(order, arcs) if from_arcs(order) and not _leans(order) else {}
     moves = _beside(roots)
     try:
-        beside = numbers_of(order_at(order.card, moves))
+        beside = numbers_of(order_at(order.commission, moves))
     except DraftError:
         beside = {}
     still, open_, good = set(), set(), {}
@@ -87,12 +89,12 @@ def moving(order: Order, arcs: Mapping[str, Slopes], roots: list[str], *, thorou
     return Moving(good | found, frozenset(still), missing, frozenset(found))
 
 
-def _leans(order: Order) -> bool:
+def _leans(order: Garment) -> bool:
     """Whether more than the arcs moves the collar, so that the chain cannot hold."""
     return order.collar is not None and bool(order.collar.leans_on)
 
 
-def _collar(order: Order, arcs: Mapping[str, Slopes]) -> dict[str, Slopes]:
+def _collar(order: Garment, arcs: Mapping[str, Slopes]) -> dict[str, Slopes]:
     neckline = order.neckline
     numbers = collar_numbers(order.collar) if order.collar else {}
     keys, now = list(numbers), row(numbers, numbers)
@@ -115,7 +117,7 @@ def _collar(order: Order, arcs: Mapping[str, Slopes]) -> dict[str, Slopes]:
     }
 
 
-def _collar_along(order: Order, neckline: Neckline, scalar: str, keys: list[str]) -> Values:
+def _collar_along(order: Garment, neckline: Neckline, scalar: str, keys: list[str]) -> Values:
     @cache
     def at(step: float) -> FloatArray:
         moved = replace(neckline, **{scalar: getattr(neckline, scalar) + step})
@@ -132,14 +134,14 @@ def _beside(roots: list[str]) -> dict[str, float]:
     }
 
 
-def _whole(order: Order, keys: list[str], roots: list[str]) -> dict[str, Slopes]:
+def _whole(order: Garment, keys: list[str], roots: list[str]) -> dict[str, Slopes]:
     """Slopes by differences of the whole draft; keys that are not there on every side are left
     out, roots whose draft is refused on one side too."""
     found: dict[str, dict[str, float]] = {key: {} for key in keys}
     for root in roots:
 
         def at(step: float, root: str = root) -> FloatArray:
-            return row(numbers_of(order_at(order.card, {root: step})), keys)
+            return row(numbers_of(order_at(order.commission, {root: step})), keys)
 
         try:
             by = fine_slope(at, step_of(root, DRAFT_STEP))

@@ -25,7 +25,7 @@ from workroom.certainty.roots import (
     taped_roots,
 )
 from workroom.certainty.worn import SURE, Worn, rules, spread, worn
-from workroom.order import Order
+from workroom.order import Garment
 
 EXACT = "worked out exactly"
 SOLVED = "worked out exactly through the fit to the neck"
@@ -79,7 +79,7 @@ class Certainty:
     """How sure an order is. ``numbers`` are by key: the method's quantities by their names,
     ``neckline.back_arc`` and its like, ``collar.closed_top_girth`` and its like."""
 
-    order: Order
+    order: Garment
     roots: Roots
     numbers: Mapping[str, Sure]
     checks: tuple[SureCheck, ...]
@@ -91,7 +91,7 @@ class Certainty:
         return self.roots.readings
 
 
-def certainty(order: Order, *, thorough: bool = False) -> Certainty:
+def certainty(order: Garment, *, thorough: bool = False) -> Certainty:
     """How sure the numbers and checks of an order are.
 
     Quantities and neckline are always worked out, a collar drafted from the arcs too; what else
@@ -106,7 +106,7 @@ def certainty(order: Order, *, thorough: bool = False) -> Certainty:
         numbers |= _neckline(order, arcs["back_arc"], arcs["front_arc"], half, EXACT)
         used = sorted(roots.body)
     else:
-        roots = roots_of(order.card.measurements)
+        roots = roots_of(order.commission.measurements)
         quantities = quantity_slopes(order.bodice.quantities, roots)
         kinds = order.bodice.quantities.method.sheet.entries
         for name, slopes in quantities.items():
@@ -144,7 +144,9 @@ def shares(slopes: Slopes, readings: Mapping[str, Reading]) -> dict[str, float]:
     return {root: part / whole for root, part in ranked} if whole > 0.0 else {}
 
 
-def _check(check: Check, slopes: Slopes, order: Order, roots: Roots, left_open: bool) -> SureCheck:
+def _check(
+    check: Check, slopes: Slopes, order: Garment, roots: Roots, left_open: bool
+) -> SureCheck:
     on_her = worn(check, order, roots)
     if on_her is None:
         now = float(within_tolerance(check))
@@ -165,7 +167,9 @@ def within_tolerance(check: Check) -> bool:
     return check.off >= -check.tolerance and (check.least or check.off <= check.tolerance)
 
 
-def _neckline(order: Order, back: Slopes, front: Slopes, half: Slopes, how: str) -> dict[str, Sure]:
+def _neckline(
+    order: Garment, back: Slopes, front: Slopes, half: Slopes, how: str
+) -> dict[str, Sure]:
     line = order.neckline
     return {
         "neckline.half": Sure("half neckline", line.half, "cm", half, how),
@@ -177,7 +181,7 @@ def _neckline(order: Order, back: Slopes, front: Slopes, half: Slopes, how: str)
     }
 
 
-def _collar(order: Order, moved: Moving) -> dict[str, Sure]:
+def _collar(order: Garment, moved: Moving) -> dict[str, Sure]:
     """The numbers of the collar whose slopes are known."""
     found = {}
     for name, value in (order.collar.numbers if order.collar else {}).items():
@@ -191,7 +195,7 @@ def _collar(order: Order, moved: Moving) -> dict[str, Sure]:
     return found
 
 
-def _closed_by_neck(order: Order, checks: tuple[SureCheck, ...]) -> dict[str, Sure]:
+def _closed_by_neck(order: Garment, checks: tuple[SureCheck, ...]) -> dict[str, Sure]:
     """The closed top girth of a stand whose rise was solved from her neck: it moves just as her
     neck does where it lies."""
     key = "closed_top_girth"
@@ -204,7 +208,7 @@ def _closed_by_neck(order: Order, checks: tuple[SureCheck, ...]) -> dict[str, Su
     return {}
 
 
-def _drafted_neckline(order: Order, found: NecklineSlopes, target: Slopes) -> dict[str, Sure]:
+def _drafted_neckline(order: Garment, found: NecklineSlopes, target: Slopes) -> dict[str, Sure]:
     assert order.bodice is not None
     fit = order.bodice.fit
     half = combined(((1.0, found.back_arc), (1.0, found.front_arc)))
@@ -218,7 +222,7 @@ def _drafted_neckline(order: Order, found: NecklineSlopes, target: Slopes) -> di
     return numbers
 
 
-def _read_by(order: Order) -> set[str]:
+def _read_by(order: Garment) -> set[str]:
     """Every measurement that may matter to an order."""
     assert order.bodice is not None
     against = {row["measurement"] for row in rules() if "measurement" in row}

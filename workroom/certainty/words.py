@@ -12,7 +12,7 @@ from workroom.certainty.readings import TAPED, Reading
 from workroom.certainty.retake import NECK, Retake
 from workroom.certainty.sure import Certainty, Sure, SureCheck
 from workroom.certainty.worn import SURE
-from workroom.order import Order
+from workroom.order import Garment
 
 _PARTS = {
     1.0: "all",
@@ -52,11 +52,11 @@ def amount(value: float, kind: str, unit: LengthUnit) -> str:
     return length(value, unit) if kind == "cm" else f"{value:.3f}"
 
 
-def measured(root: str, order: Order, unit: LengthUnit) -> str:
+def measured(root: str, order: Garment, unit: LengthUnit) -> str:
     """A root's own value, as it was taken or estimated."""
     if root in TAPED:
-        return length(getattr(order.card.neckline, root), unit)
-    value = order.body[root] if order.body else order.card.measurements[root]
+        return length(getattr(order.commission.neckline, root), unit)
+    value = order.body[root] if order.body else order.commission.measurements[root]
     return amount(value, measurements()[root].unit, unit)
 
 
@@ -68,7 +68,7 @@ def part(share: float) -> str:
 def sure_line(number: Sure, found: Certainty, *, advice: bool = True) -> str:
     """``half neckline 18.62 ± 0.31 cm; nine tenths of that is the neck base girth: take it
     twice``; the last words only with ``advice``."""
-    unit, sd = found.order.card.unit, number.sd(found.readings)
+    unit, sd = found.order.commission.unit, number.sd(found.readings)
     head = f"{number.name} {amount(number.value, number.unit, unit)}"
     if sd < (radians(SURE) if number.unit == "deg" else SURE):
         return f"{head}, whatever the errors of measuring"
@@ -178,7 +178,7 @@ def retake_line(row: Retake, unit: LengthUnit) -> str:
 
 def rate_line(root: str, by: float, kind: str, found: Certainty) -> str:
     """How much more one centimetre (inch, degree) of a measurement makes a number."""
-    unit, reading = found.order.card.unit, found.readings[root]
+    unit, reading = found.order.commission.unit, found.readings[root]
     head = f"{reading.name} {measured(root, found.order, unit)}"
     head += "" if reading.taken else " (estimated)"
     step = radians(1.0) if _kind(root) == "deg" else to_cm(1.0, unit)

@@ -32,7 +32,7 @@ from drafting.tolerances import NECKLINE_STOP
 from workroom.certainty.drafts import moved_body
 from workroom.certainty.readings import Reading
 from workroom.certainty.roots import Roots, Slopes, combined
-from workroom.order import Order
+from workroom.order import Garment
 
 #: Less than this (cm, degrees) is no uncertainty worth a word: a hundredth of a millimetre.
 SURE = 1e-3
@@ -104,7 +104,7 @@ def spread(slopes: Slopes, readings: Mapping[str, Reading]) -> float:
     return sqrt(sum((by * readings[root].sd) ** 2 for root, by in slopes.items()))
 
 
-def worn(check: Check, order: Order, roots: Roots) -> Worn | None:
+def worn(check: Check, order: Garment, roots: Roots) -> Worn | None:
     """How a check compares with her real body, by ``data/certainty.toml``; ``None`` for one that
     compares paper with paper. Raises :class:`DraftError` where no body near hers can be told of."""
     rule = next((row for row in rules() if check.name.startswith(row["check"])), None)
@@ -119,7 +119,7 @@ def worn(check: Check, order: Order, roots: Roots) -> Worn | None:
     if key not in roots.body:
         return None
     slopes = combined(((float(rule["per"]), roots.body[key]),))
-    against = order.body[key] if order.body is not None else order.card.measurements[key]
+    against = order.body[key] if order.body is not None else order.commission.measurements[key]
     low, high = _no_harm(rule, check, check.target - (0.0 if rule.get("is_ease") else against))
     return Worn(slopes, low, high, rule["harm"], _is_room(rule))
 
@@ -140,11 +140,11 @@ def _no_harm(rule: Mapping[str, Any], check: Check, ease: float) -> tuple[float,
     return min(needed - ease, -check.tolerance), inf
 
 
-def _followed(order: Order, target: OnBody, roots: Roots) -> tuple[Slopes, Bent]:
+def _followed(order: Garment, target: OnBody, roots: Roots) -> tuple[Slopes, Bent]:
     """How a check moves with what it is compared with: secants over a standard deviation either
     way, and the root that bends most followed farther."""
     assert order.body is not None
-    body, taken = order.body.values, order.card.measurements
+    body, taken = order.body.values, order.commission.measurements
     now = target.target(body)
 
     def moved(values: Mapping[str, float]) -> float | None:

@@ -9,7 +9,7 @@ from typing import Any
 from drafting.checks import Check, Verdict
 from drafting.pieces import EdgeName
 from drafting.units import LengthUnit, format_length
-from workroom.order import Order
+from workroom.order import Garment
 from workroom.screen import number_shown, shown, wanted
 
 #: Less is no change, cm and degrees: it would not be seen in what is shown.
@@ -17,7 +17,7 @@ _SAME, _SAME_ANGLE = 0.005, 0.05
 _Row = Mapping[str, str]
 
 
-def compared(before: Order, after: Order, unit: LengthUnit) -> dict[str, Any]:
+def before_and_after(before: Garment, after: Garment, unit: LengthUnit) -> dict[str, Any]:
     """What changed from one draft to the other, in rows: name, before, after, change and verdicts.
 
     ``checks`` are those that do not simply pass as before, ``quiet`` counts those that came out
@@ -32,7 +32,7 @@ def compared(before: Order, after: Order, unit: LengthUnit) -> dict[str, Any]:
     }
 
 
-def _numbers(before: Order, after: Order, unit: LengthUnit) -> Iterator[_Row]:
+def _numbers(before: Garment, after: Garment, unit: LengthUnit) -> Iterator[_Row]:
     lines = (
         ("back arc", before.neckline.back_arc, after.neckline.back_arc),
         ("front arc", before.neckline.front_arc, after.neckline.front_arc),
@@ -55,7 +55,7 @@ def _number(key: str, unit: LengthUnit) -> Callable[[float], str]:
     return lambda value: number_shown(key, value, unit)
 
 
-def _edges(before: Order, after: Order, unit: LengthUnit) -> Iterator[_Row]:
+def _edges(before: Garment, after: Garment, unit: LengthUnit) -> Iterator[_Row]:
     were = _lengths(before)
     for (code, name), (title, now) in _lengths(after).items():
         was = were.get((code, name), ("", now))[1]
@@ -64,7 +64,7 @@ def _edges(before: Order, after: Order, unit: LengthUnit) -> Iterator[_Row]:
             yield _row(said, was, now, lambda value: format_length(value, unit, places=2))
 
 
-def _lengths(order: Order) -> Mapping[tuple[str, EdgeName], tuple[str, float]]:
+def _lengths(order: Garment) -> Mapping[tuple[str, EdgeName], tuple[str, float]]:
     """The title of each piece and the length of all its edges of one name."""
     return {
         (piece.code, name): (piece.title, sum(edge.length for edge in piece.named(name)))
@@ -73,7 +73,7 @@ def _lengths(order: Order) -> Mapping[tuple[str, EdgeName], tuple[str, float]]:
     }
 
 
-def _checks(before: Order, after: Order, unit: LengthUnit) -> tuple[list[_Row], int]:
+def _checks(before: Garment, after: Garment, unit: LengthUnit) -> tuple[list[_Row], int]:
     rows: list[_Row] = []
     quiet = 0
     pairs, gone = _paired(before, after)
@@ -89,7 +89,9 @@ def _checks(before: Order, after: Order, unit: LengthUnit) -> tuple[list[_Row], 
     return rows, quiet
 
 
-def _paired(before: Order, after: Order) -> tuple[list[tuple[Check | None, Check]], list[Check]]:
+def _paired(
+    before: Garment, after: Garment
+) -> tuple[list[tuple[Check | None, Check]], list[Check]]:
     """Each check with what it was before, and those that are gone. One that looks for the worst
     place may have found another: it is known by its name alone."""
     were = {(check.name, check.where): check for check in before.checks}

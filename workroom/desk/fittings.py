@@ -19,13 +19,13 @@ from drafting.sentences import written
 from drafting.tolerances import SAME_POINT
 from drafting.units import LengthUnit
 from workroom.book.records import Correction, FittingChange, NewlySeen
-from workroom.card import Card
 from workroom.card_mistakes import shape_problems
 from workroom.card_shape import MOST_SEEN, ToileShape
 from workroom.desk.content import FITTINGS
 from workroom.desk.errors import DeskError
 from workroom.fitting_words import fitting_words
 from workroom.toile import heard, idle_words, together
+from workroom.wishes import Commission
 
 _Row = Mapping[str, Any]
 _KEYS = ("date", "seen", "amount")
@@ -67,7 +67,7 @@ def place_of(content: Mapping[str, Any], key: str) -> str:
     return ".".join([FITTINGS, str(places[int(parts[1])]), *parts[2:]])
 
 
-def told_fittings(content: Mapping[str, Any], card: Card) -> dict[str, Any]:
+def told_fittings(content: Mapping[str, Any], card: Commission) -> dict[str, Any]:
     """What each row turns in an order, what they come to together, and the words for which the
     order has nothing to turn."""
     unit = card.unit

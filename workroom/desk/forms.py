@@ -12,12 +12,12 @@ from collars.registry import COLLARS
 from drafting.parameters import ParameterRule
 from drafting.sentences import SHORT, span, written
 from drafting.units import LengthUnit, format_inches, from_cm
+from workroom.card import known_methods
 from workroom.card_needs import default_method
 from workroom.card_shape import NECK_SHAPES, AllowancesShape
 from workroom.desk.figure import SILHOUETTE, collar_pictures
 from workroom.fitting_words import FittingWords, Seen, fitting_words
 from workroom.options import options
-from workroom.order import known_methods
 
 #: What a table of options is about; another table goes by its own name.
 _TABLES = {

@@ -20,19 +20,19 @@ from collars.registry import COLLARS
 from drafting.checks import Verdict, heaviest_first
 from drafting.errors import CardError, NeckarcError, Problem
 from drafting.library import read_data
-from drafting.parameters import read_quantity, within
+from drafting.parameters import lies_within, read_quantity
 from drafting.pieces import Piece
 from drafting.sentences import written
 from drafting.units import LengthUnit, format_inches, format_length, from_cm
-from workroom.card import Card
-from workroom.desk.before_after import compared
+from workroom.card import read_card_text
+from workroom.desk.before_after import before_and_after
 from workroom.desk.content import read_content
 from workroom.desk.errors import DeskError
 from workroom.desk.fittings import as_kept, as_shown, place_of, told_fittings
 from workroom.desk.picture import live_picture
 from workroom.desk.pointing import edges_of, told_pieces
 from workroom.garment import button_stand
-from workroom.order import Order, collar_wishes, make_order, read_card_text
+from workroom.order import Garment, collar_wishes, make_garment
 from workroom.screen import (
     difference,
     measurement_shown,
@@ -41,6 +41,7 @@ from workroom.screen import (
     shown,
     wanted,
 )
+from workroom.wishes import Commission
 
 #: The name cards made at the desk go by in messages.
 NAME = "desk"
@@ -51,7 +52,7 @@ class Look:
     """What the page shows. ``order`` is ``None`` when nothing could be drafted."""
 
     told: Mapping[str, Any]
-    order: Order | None
+    order: Garment | None
 
 
 def card_text(content: Mapping[str, Any]) -> str:
@@ -83,27 +84,27 @@ def look_at(sent: Mapping[str, Any]) -> Look:
         "fittings": told_fittings(content, card),
     }
     try:
-        order = make_order(card)
+        order = make_garment(card)
     except NeckarcError as error:
         said = [p.written(card.unit) for p in error.problems]
         return Look(told | {"problems": [_told(one) for one in said]}, None)
     told["standing"] = _standing(card, order.neckline)
     before = _before(content)
-    if isinstance(before, Order):
-        told["compared"] = compared(before, order, card.unit)
+    if isinstance(before, Garment):
+        told["compared"] = before_and_after(before, order, card.unit)
         return Look(told | _told_order(order, card, before.pieces), order)
     told["compared"] = {"refused": before} if before else None
     return Look(told | _told_order(order, card), order)
 
 
-def _before(content: Mapping[str, Any]) -> Order | str | None:
+def _before(content: Mapping[str, Any]) -> Garment | str | None:
     """The draft with the fittings as the book has them, or why there was none; ``None`` when they
     are the same on the page."""
     kept = as_kept(content)
     if kept is None:
         return None
     try:
-        return make_order(read_card_text(card_text(kept), NAME))
+        return make_garment(read_card_text(card_text(kept), NAME))
     except NeckarcError as error:
         return written(error.problems[0].said, _unit(kept))
 
@@ -129,7 +130,7 @@ def _unusual_so_far(content: Mapping[str, Any]) -> list[dict[str, str]]:
             value = read_quantity(typed, measurement.unit, unit)
         except ValueError:
             continue
-        if within(measurement.shown(value), *measurement.hard):
+        if lies_within(measurement.shown(value), *measurement.hard):
             taken[key] = value
     return [_told_unusual(one, unit) for one in find_unusual(taken, unit)]
 
@@ -138,7 +139,7 @@ def _told_unusual(one: Unusual, unit: LengthUnit) -> dict[str, str]:
     return {"key": one.key, "said": one.sentence(unit), "severity": one.severity}
 
 
-def _standing(card: Card, neckline: Neckline | None = None) -> dict[str, str]:
+def _standing(card: Commission, neckline: Neckline | None = None) -> dict[str, str]:
     """What stands where nothing is written, by the path of its field."""
     unit = card.unit
     found = {"garment.button_stand": _plain(button_stand(card.garment), "cm", unit)}
@@ -164,7 +165,7 @@ def _plain(value: float | str, kind: str, unit: LengthUnit) -> str:
     return f"{round(from_cm(value, unit) if kind == 'cm' else value, 2):g}"
 
 
-def _told_order(order: Order, card: Card, before: Sequence[Piece] = ()) -> dict[str, Any]:
+def _told_order(order: Garment, card: Commission, before: Sequence[Piece] = ()) -> dict[str, Any]:
     unit = card.unit
     points = order.bodice.points if order.bodice else None
     return {
@@ -181,7 +182,7 @@ def _told_order(order: Order, card: Card, before: Sequence[Piece] = ()) -> dict[
     }
 
 
-def _estimated(order: Order, unit: LengthUnit) -> dict[str, str]:
+def _estimated(order: Garment, unit: LengthUnit) -> dict[str, str]:
     """The values of measurements that were not taken, as they may be shown."""
     if order.body is None:
         return {}
@@ -191,7 +192,7 @@ def _estimated(order: Order, unit: LengthUnit) -> dict[str, str]:
     return found
 
 
-def _neck(order: Order, unit: LengthUnit) -> dict[str, Any]:
+def _neck(order: Garment, unit: LengthUnit) -> dict[str, Any]:
     """The neckline against the neck, as numbers for the panel and its picture (cm), and texts."""
     line = order.neckline
     told: dict[str, Any] = {
@@ -223,7 +224,7 @@ def _neck(order: Order, unit: LengthUnit) -> dict[str, Any]:
     return told
 
 
-def _checks(order: Order, unit: LengthUnit) -> list[dict[str, Any]]:
+def _checks(order: Garment, unit: LengthUnit) -> list[dict[str, Any]]:
     """Failed ones first, then those to look at, then the rest."""
     return [
         {
@@ -243,7 +244,7 @@ def _checks(order: Order, unit: LengthUnit) -> list[dict[str, Any]]:
     ]
 
 
-def _numbers(order: Order, unit: LengthUnit) -> list[tuple[str, str]]:
+def _numbers(order: Garment, unit: LengthUnit) -> list[tuple[str, str]]:
     if order.collar is None:
         return []
     return [

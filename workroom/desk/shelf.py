@@ -131,11 +131,12 @@ def media_type(name: str) -> str:
 
 
 def _made(text: str) -> Papers:
-    from workroom.order import make_order, read_card_text
+    from workroom.card import read_card_text
+    from workroom.order import make_garment
     from workroom.papers import papers
 
-    order = make_order(read_card_text(text, "card"))
-    card = order.card
+    order = make_garment(read_card_text(text, "card"))
+    card = order.commission
     folder = folder_name(card.client, card.date.isoformat(), card.order)
     if order.failed:
         folder += "-not-for-cutting"

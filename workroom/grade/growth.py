@@ -69,7 +69,9 @@ def growths(drafted: Range) -> tuple[Growth, ...]:
         for edge in dict.fromkeys(e.name for piece in graded.values() for e in piece.edges):
             lengths = {n: p.length(edge) for n, p in graded.items() if p.named(edge)}
             if edge not in _SMALL and len(lengths) > 1:
-                busts = {n: drafted.orders[n].card.measurements["bust_girth"] for n in lengths}
+                busts = {
+                    n: drafted.orders[n].commission.measurements["bust_girth"] for n in lengths
+                }
                 title = next(iter(graded.values())).title
                 found.append(Growth(title, edge, lengths, busts))
     return tuple(found)

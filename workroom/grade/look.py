@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-from drafting.drawing import Ink
 from drafting.errors import DataError, DraftError, Problem
 from drafting.library import TomlText, read_data
 from drafting.pieces import EdgeName, Piece
 from drafting.points import Point
 from drafting.sentences import Sentence
+from drafting.signs import Ink
 from workroom.sheets.layers import DXF_WIDTHS, LINETYPES, READABLE, Layer, layers
 
 

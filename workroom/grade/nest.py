@@ -14,14 +14,14 @@ import shapely
 
 from drafting.curves import line
 from drafting.cutting import CutLine, cut_line, drill_holes, notch_marks
-from drafting.drawing import Ink, Labels
+from drafting.drawing import Labels
 from drafting.errors import DraftError
 from drafting.labelling import lettered
 from drafting.lettering import text_width
 from drafting.pens import Pen
 from drafting.pieces import Piece
 from drafting.points import Move, Point
-from drafting.signs import DRILL, arrow, bracket, bracket_depth
+from drafting.signs import DRILL, Ink, arrow, bracket, bracket_depth
 from workroom.grade.look import corner_of, refuse_too_many
 from workroom.grade.sizes import Range
 from workroom.sheets.laid_pieces import paper_area
@@ -89,7 +89,7 @@ def nest_of(drafted: Range) -> Nest:
     laid = tuple(n.moved(spot.move) for n, spot in zip(together, lay.spots, strict=True))
     rows = len(_key_rows(drafted.sizes, width))
     height = lay.lengths[0] + (rows + 1) * 2.2 * _KEY + 7.0
-    card = drafted.card
+    card = drafted.commission
     span = f"sizes {drafted.sizes[0]} to {drafted.sizes[-1]}"
     smallest = drafted.smallest
     labels = Labels(

@@ -49,7 +49,7 @@ def middle(drafted: Range) -> str:
 def grade_lines(drafted: Range, nest: Nest | None = None) -> list[str]:
     """The account of a range as plain lines: head, remarks, checks of the growth, and what failed
     in which size."""
-    card, unit = drafted.card, drafted.card.unit
+    card, unit = drafted.commission, drafted.commission.unit
     lines = [
         f"{card.order or 'range'}, {card.date.isoformat()}: sizes "
         f"{', '.join(drafted.sizes)} of {drafted.table.title}",
@@ -83,7 +83,7 @@ def _in_sizes(drafted: Range, verdict: Verdict) -> list[str]:
 
 
 def _once(drafted: Range, checks: dict[str, Check]) -> str:
-    unit = drafted.card.unit
+    unit = drafted.commission.unit
     names = list(checks)
     first, last = names[0], names[-1]
     if first == last:
@@ -106,7 +106,7 @@ def _once(drafted: Range, checks: dict[str, Check]) -> str:
 def growth_table(drafted: Range) -> bytes:
     """Every edge's length in every size, and its steps, in the card's unit: a table for
     spreadsheets."""
-    unit = drafted.card.unit
+    unit = drafted.commission.unit
     out = io.StringIO()
     rows = csv.writer(out)
     names = drafted.sizes

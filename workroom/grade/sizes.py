@@ -12,8 +12,9 @@ from blocks.sizes import SizeTable, size_table
 from drafting.errors import DraftError, Problem
 from drafting.pieces import Piece
 from drafting.sentences import keep_values
-from workroom.card import Card, read_card
-from workroom.order import Order, known_collars, known_methods, make_order
+from workroom.card import known_collars, known_methods, read_card
+from workroom.order import Garment, make_garment
+from workroom.wishes import Commission
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,9 +22,9 @@ class Range:
     """A range drafted: an order for every size, small to large. ``notes`` say where measurements
     came from other than the table."""
 
-    card: Card
+    commission: Commission
     table: SizeTable
-    orders: dict[str, Order]
+    orders: dict[str, Garment]
     notes: tuple[str, ...]
 
     def __post_init__(self) -> None:
@@ -35,7 +36,7 @@ class Range:
         return tuple(self.orders)
 
     @property
-    def smallest(self) -> Order:
+    def smallest(self) -> Garment:
         """The order of the smallest size."""
         return self.orders[self.sizes[0]]
 
@@ -54,14 +55,14 @@ class Range:
         }
 
 
-def open_range_card(path: Path) -> Card:
+def open_range_card(path: Path) -> Commission:
     """A card that may lack measurements. Raises :class:`CardError` listing every mistake."""
     return read_card(
         path, collars=known_collars(), methods=dict.fromkeys(known_methods(), frozenset[str]())
     )
 
 
-def draft_range(card: Card, table: str, only: Sequence[str] = ()) -> Range:
+def draft_range(card: Commission, table: str, only: Sequence[str] = ()) -> Range:
     """The range of a card in the sizes of a table, or in those named alone.
 
     What the method needs and the table does not print stands for all sizes as the card has it; all
@@ -82,7 +83,7 @@ def draft_range(card: Card, table: str, only: Sequence[str] = ()) -> Range:
     orders, problems = {}, []
     for name in names:
         try:
-            orders[name] = make_order(_card(card, name, {**fixed, **chosen.sizes[name]}))
+            orders[name] = make_garment(_card(card, name, {**fixed, **chosen.sizes[name]}))
         except DraftError as error:
             problems += [
                 replace(p.written(card.unit), place=f"size {name}") for p in error.problems
@@ -111,7 +112,7 @@ def _chosen(table: SizeTable, only: Sequence[str]) -> tuple[str, ...]:
     return names
 
 
-def _fixed(card: Card, table: SizeTable, names: Sequence[str]) -> dict[str, float]:
+def _fixed(card: Commission, table: SizeTable, names: Sequence[str]) -> dict[str, float]:
     """What the method needs, every size lacks and the card has (cm, radians)."""
     needs = method(card.garment.method).needs
     lacking = [
@@ -134,13 +135,13 @@ def _fixed(card: Card, table: SizeTable, names: Sequence[str]) -> dict[str, floa
     return {key: card.measurements[key] for key in lacking}
 
 
-def _card(card: Card, name: str, taken: dict[str, float]) -> Card:
+def _card(card: Commission, name: str, taken: dict[str, float]) -> Commission:
     order = f"{card.order}, size {name}" if card.order else f"size {name}"
     return replace(card, client="", order=order, measurements=taken)
 
 
 def _notes(
-    card: Card, fixed: dict[str, float], table: SizeTable, names: Sequence[str]
+    card: Commission, fixed: dict[str, float], table: SizeTable, names: Sequence[str]
 ) -> tuple[str, ...]:
     known = measurements()
     printed = {key for name in names for key in table.sizes[name]}

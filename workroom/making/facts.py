@@ -13,7 +13,7 @@ from drafting.assembly import Assembly, Place
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.sewn_edges import carried_on
 from workroom.options import settled
-from workroom.order import Order
+from workroom.order import Garment
 
 #: A collar of these parts shuts in its own neck seam when it is closed.
 _COLLAR = "collar", "stand"
@@ -26,7 +26,7 @@ class Facts:
     """An order as the steps of making see it. ``true`` are the words that hold of it, ``lengths``
     its lengths by name."""
 
-    order: Order
+    order: Garment
     assembly: Assembly
     parts: Mapping[str, str]
     true: frozenset[str]
@@ -47,7 +47,7 @@ class Facts:
 
 
 def facts_of(
-    order: Order, assembly: Assembly, parts: Mapping[str, str], figures: Mapping[str, float]
+    order: Garment, assembly: Assembly, parts: Mapping[str, str], figures: Mapping[str, float]
 ) -> Facts:
     """What holds of an order."""
     true = frozenset(_true(order, assembly, parts))
@@ -55,7 +55,7 @@ def facts_of(
     return Facts(order, assembly, parts, true, lengths)
 
 
-def second_layers(order: Order) -> tuple[Piece, ...]:
+def second_layers(order: Garment) -> tuple[Piece, ...]:
     """Pieces of a collar that are cut twice and sewn to each other: an outer and an inner layer."""
     twins = {s.first.piece for s in order.seams if s.first == s.second}
     return tuple(
@@ -76,7 +76,7 @@ def foot_of(piece: Piece, place: int) -> str:
     return f"{edge.name.value} at the {words[goes_on]}" if goes_on in words else edge.name.value
 
 
-def _true(order: Order, assembly: Assembly, parts: Mapping[str, str]) -> Iterator[str]:
+def _true(order: Garment, assembly: Assembly, parts: Mapping[str, str]) -> Iterator[str]:
     pieces, seams, collar = assembly.pieces, order.seams, order.collar
     front = pieces.get("FRONT")
     facings = [piece for code, piece in pieces.items() if parts.get(code) == "facing"]
@@ -141,8 +141,8 @@ def _runs_on(band: Piece) -> bool:
     return band.edges[first + 2].name is EdgeName.NECK_SEAM
 
 
-def _lengths(order: Order) -> dict[str, float]:
-    garment, neckline = order.card.garment, order.neckline
+def _lengths(order: Garment) -> dict[str, float]:
+    garment, neckline = order.commission.garment, order.neckline
     finish = settled("finish", garment.asked.get("finish", {}))
     known = dict(order.collar.numbers) if order.collar else {}
     known |= {

@@ -17,7 +17,7 @@ from drafting.sentences import Sentence, length, written
 from drafting.units import LengthUnit
 from workroom.making.facts import Facts, facts_of
 from workroom.making.plan import Kind, assembly_of, holds, parts, plan
-from workroom.order import Order
+from workroom.order import Garment
 
 #: Less ease than this (cm) needs no word: it is the thickness of a line.
 NO_EASE = 0.05
@@ -59,7 +59,7 @@ class Making:
         return ["Order of making", *told, "", "Take care", "", *self.cautions]
 
 
-def order_of_making(order: Order) -> Making:
+def order_of_making(order: Garment) -> Making:
     """The steps for an order. Raises :class:`DataError` when the data has no words for one of its
     seams, darts or edges, or speaks of what there is not."""
     values = read_data("making").values
@@ -75,7 +75,7 @@ def order_of_making(order: Order) -> Making:
     return Making(
         tuple(_step(kind_of[id(operation)], operation, facts) for operation in done),
         tuple(values["cautions"]["said"]),
-        order.card.unit,
+        order.commission.unit,
     )
 
 

@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape
 
 from drafting.lettering import one_line
 from drafting.units import LengthUnit
-from workroom.order import Order
+from workroom.order import Garment
 
 FACE, BOLD = "Neckarc", "Neckarc-Bold"
 _MARGIN = 48.0
@@ -138,13 +138,13 @@ def page_width() -> float:
     return float(A4[0]) - 2 * _MARGIN
 
 
-def booklet(order: Order, title: str, story: list[Any]) -> bytes:
+def booklet(order: Garment, title: str, story: list[Any]) -> bytes:
     """The finished file: ``title`` heads it, every page says whose it is and whether it may be
     cut by."""
     from reportlab.lib.pagesizes import A4, LETTER
     from reportlab.platypus import SimpleDocTemplate
 
-    card = order.card
+    card = order.commission
     foot = " · ".join(part for part in (card.client, card.order, card.date.isoformat()) if part)
     letters()
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from drafting.drawing import EdgeWords, Ink, Labels, draw_piece
+from drafting.drawing import EdgeWords, Labels, draw_piece
 from drafting.kept import kept
 from drafting.lettering import shortened, text_width
 from drafting.pens import Pen
 from drafting.pieces import Piece
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.table_layout import Placed, extent, lay_out
 from workroom.sheets.true_square import draw_true_square
 

@@ -16,11 +16,12 @@ import shapely
 from drafting.cloth_shapes import cloth_shape
 from drafting.curves import Curve
 from drafting.cutting import cut_line, notch_marks
-from drafting.drawing import Ink, Labels
+from drafting.drawing import Labels
 from drafting.lettering import shortened, text_width
 from drafting.pens import Pen
 from drafting.pieces import EdgeName, MarkKind, Piece
 from drafting.points import FloatArray, Point
+from drafting.signs import Ink
 from drafting.tolerances import SAME_POINT
 from drafting.units import LengthUnit, format_cloth, format_length
 from workroom.sheets.cloth import Material, cloth_book

@@ -22,8 +22,8 @@ from ezdxf import zoom
 from ezdxf.math import Vec2
 
 from drafting.curves import Curve
-from drafting.drawing import Ink
 from drafting.points import FloatArray, Point
+from drafting.signs import Ink
 from drafting.tolerances import FLATTEN
 from drafting.units import CM_PER_INCH, mm
 from workroom.sheets.content import SheetContent, draw_sheet

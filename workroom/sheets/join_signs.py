@@ -17,9 +17,9 @@ import shapely
 from numpy.typing import NDArray
 
 from drafting.curves import Curve, line, polyline
-from drafting.drawing import Ink
 from drafting.pens import Pen
 from drafting.points import Move, Point
+from drafting.signs import Ink
 from workroom.sheets.pdf_pen import circle
 from workroom.sheets.pdf_words import width_of
 from workroom.sheets.tiles import Join, Shapes, Tiling

@@ -12,7 +12,6 @@ from math import pi
 import shapely
 
 from drafting.curves import Curve, line, polyline
-from drafting.drawing import Ink
 from drafting.labelling import Labels
 from drafting.lettering import (
     SMALLEST,
@@ -25,7 +24,7 @@ from drafting.lettering import (
 )
 from drafting.pens import Pen
 from drafting.points import Point
-from drafting.signs import arrow
+from drafting.signs import Ink, arrow
 from drafting.units import LengthUnit, format_length
 from workroom.sheets.cloth import Material
 from workroom.sheets.lay import LaidPiece, Lay

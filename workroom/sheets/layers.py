@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from drafting.drawing import Ink
 from drafting.errors import DataError, Problem
 from drafting.library import TomlText, read_data
+from drafting.signs import Ink
 
 #: Line widths (hundredths of a millimetre) that the published DXF reference allows, group code 370.
 DXF_WIDTHS = (

@@ -9,13 +9,13 @@ import shapely
 from shapely import affinity
 
 from drafting.curves import line, polyline
-from drafting.drawing import Ink
 from drafting.lettering import Block, settled
 from drafting.pens import Pen
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import format_length
-from workroom.sheets import scale_square
 from workroom.sheets.pdf_words import fitted, width_of, wrapped
+from workroom.sheets.scale_square import SQUARE_HEIGHT, SQUARE_WIDTH, draw_square
 from workroom.sheets.tile_plan import TilePlan
 
 _LETTERS, _STEP = 0.23, 0.42
@@ -38,15 +38,15 @@ def draw_overview(pen: Pen, plan: TilePlan) -> None:
     """Draw the page; the origin is the lower left corner of what the printer can print."""
     width = plan.paper.width - 2 * plan.margin
     top = _head(pen, plan, width, plan.paper.height - 2 * plan.margin)
-    low = scale_square.HEIGHT + _GAP
+    low = SQUARE_HEIGHT + _GAP
     split = width - _RIGHT - _GAP
     _map(pen, plan, shapely.box(0.0, low, split, top))
     beside = Point(split + _GAP, top)
     for row in _steps(plan):
         beside = _paragraph(pen, row, beside, _RIGHT)
-    scale_square.draw_square(pen, Point(0.0, 0.0))
-    left = scale_square.WIDTH + _GAP
-    at = Point(left, scale_square.HEIGHT - 0.4)
+    draw_square(pen, Point(0.0, 0.0))
+    left = SQUARE_WIDTH + _GAP
+    at = Point(left, SQUARE_HEIGHT - 0.4)
     at = _key(pen, at, width - left)
     _pieces(pen, plan, at, width - left)
 

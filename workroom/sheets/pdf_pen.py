@@ -9,9 +9,9 @@ from math import cos, pi, sin
 from typing import Any
 
 from drafting.curves import Curve, bezier
-from drafting.drawing import Ink
 from drafting.lettering import one_line
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import MM_PER_CM, POINTS_PER_CM
 from workroom.sheets.layers import Layer
 from workroom.sheets.layers import layer as layer_of

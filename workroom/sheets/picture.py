@@ -14,11 +14,12 @@ from typing import Any
 import numpy as np
 
 from drafting.curves import Curve
-from drafting.drawing import EdgeWords, Ink
+from drafting.drawing import EdgeWords
 from drafting.lettering import one_line
 from drafting.pens import Pen
 from drafting.pieces import Edge
 from drafting.points import FloatArray, Point
+from drafting.signs import Ink
 from drafting.units import CM_PER_INCH, MM_PER_CM, POINTS_PER_CM, LengthUnit, format_length
 from workroom.sheets.content import SheetContent, draw_sheet
 from workroom.sheets.layers import layers

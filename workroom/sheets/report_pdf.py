@@ -10,7 +10,7 @@ from drafting.units import LengthUnit, format_length
 from workroom.certainty.words import LEGEND
 from workroom.making import order_of_making
 from workroom.on_neck import legend, neck_lines, on_neck
-from workroom.order import Order
+from workroom.order import Garment
 from workroom.report import report
 from workroom.screen import difference, neckline_lines, shown, wanted
 from workroom.sheets.booklet import beside, booklet, said, table
@@ -20,9 +20,9 @@ from workroom.sheets.neck_picture import VIEWS, neck_picture
 _PICTURE = (144.0, 122.0)
 
 
-def report_pdf_bytes(order: Order) -> bytes:
+def report_pdf_bytes(order: Garment) -> bytes:
     """The report of an order as a PDF: the JSON report's content, for people."""
-    unit, told = order.card.unit, report(order)
+    unit, told = order.commission.unit, report(order)
     story: list[Any] = [said(order.stamp, "bold")] if order.stamp else []
     method = told["method"]
     ordered = f"{told['order']}, measured {told['date']}" if told["order"] else told["date"]
@@ -45,7 +45,7 @@ def report_pdf_bytes(order: Order) -> bytes:
     return booklet(order, "Report", story)
 
 
-def _beside_picture(order: Order, texts: list[Any]) -> list[Any]:
+def _beside_picture(order: Garment, texts: list[Any]) -> list[Any]:
     """Texts, and beside them the collar on the neck with what is to be said of it; where it cannot
     be shown, the texts and why."""
     space = on_neck(order)
@@ -82,9 +82,9 @@ def _abreast(cells: list[tuple[str, str]], count: int) -> list[tuple[str, ...]]:
     ]
 
 
-def _checks(order: Order) -> list[Any]:
+def _checks(order: Garment) -> list[Any]:
     """What did not pass in full, with its advice; what passed in a run of names and figures."""
-    unit = order.card.unit
+    unit = order.commission.unit
     rows, passed = [], []
     for check in order.checks:
         name = f"{check.name} ({check.where})" if check.where else f"{check.name}"
@@ -106,7 +106,7 @@ def _checks(order: Order) -> list[Any]:
     return made
 
 
-def making_bytes(order: Order) -> bytes:
+def making_bytes(order: Garment) -> bytes:
     """The order of making as a PDF."""
     made = order_of_making(order)
     story: list[Any] = []

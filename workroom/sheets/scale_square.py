@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from drafting.curves import line
-from drafting.drawing import Ink
 from drafting.pens import Pen
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import LengthUnit, to_cm
 from workroom.sheets.pdf_words import width_of
 
 #: Sides of the square, and inches of the bar.
 SIDE, INCHES = 10.0, 4
 #: What square, bar and their words take.
-WIDTH, HEIGHT = 10.8, 12.4
+SQUARE_WIDTH, SQUARE_HEIGHT = 10.8, 12.4
 _LETTERS = 0.26
 
 
 def draw_square(pen: Pen, corner: Point) -> None:
     """A square of 10 cm and below it a bar of 4 inches; ``corner`` is the lower left one of the
     paper they take."""
-    low = corner + Point(0.2, HEIGHT - SIDE - 0.2)
+    low = corner + Point(0.2, SQUARE_HEIGHT - SIDE - 0.2)
     corners = [low + Point(x, y) for x, y in ((0, 0), (SIDE, 0), (SIDE, SIDE), (0, SIDE))]
     sides = tuple(line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True))
     pen.outline(Ink.DRILL, sides)

@@ -9,13 +9,13 @@ import numpy as np
 import shapely
 
 from drafting.curves import line
-from drafting.drawing import Ink, draw_piece
+from drafting.drawing import draw_piece
 from drafting.errors import DraftError, Problem
 from drafting.pens import Pen
 from drafting.pieces import Piece
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import CM_PER_INCH, LengthUnit, format_length
-from workroom.sheets import scale_square
 from workroom.sheets.content import SheetContent
 from workroom.sheets.laid_pieces import items, laid
 from workroom.sheets.layers import layers
@@ -24,6 +24,7 @@ from workroom.sheets.paper_sizes import paper_size
 from workroom.sheets.pdf_file import Group, PdfFile
 from workroom.sheets.pdf_pen import PdfPen
 from workroom.sheets.pdf_words import fitted
+from workroom.sheets.scale_square import SQUARE_HEIGHT, SQUARE_WIDTH, draw_square
 from workroom.sheets.strokes import StrokePen
 
 #: Plotters leave less white than this; common practice.
@@ -74,7 +75,7 @@ def sheet_bytes(
     heading = _Heading(content, width - 2 * margin)
     room = None if length is None else length - 2 * margin - heading.height
     shapes = items(content)
-    square = Item(shapely.box(0.0, 0.0, scale_square.WIDTH, scale_square.HEIGHT), turns=False)
+    square = Item(shapely.box(0.0, 0.0, SQUARE_WIDTH, SQUARE_HEIGHT), turns=False)
     lay = nest((*shapes, square), width - 2 * margin, room)
     if lay is None:
         raise _too_large(content, shapes, width - 2 * margin, unit)
@@ -95,7 +96,7 @@ def sheet_bytes(
             spot = lay.spots[-1]
             if spot.sheet == number:
                 with file.within("square"), file.shifted(margin, low):
-                    scale_square.draw_square(PdfPen(file), spot.move(Point(0.0, 0.0)))
+                    draw_square(PdfPen(file), spot.move(Point(0.0, 0.0)))
             with file.shifted(margin, tall - margin - heading.height):
                 heading.draw(PdfPen(file), number + 1, len(lay.lengths))
     return file.finished()

@@ -7,10 +7,10 @@ import numpy as np
 import shapely
 
 from drafting.curves import line
-from drafting.drawing import Ink
 from drafting.lettering import Block, one_line, settled
 from drafting.pens import Pen
 from drafting.points import Point
+from drafting.signs import Ink
 from drafting.units import LengthUnit
 from workroom.sheets.content import SheetContent
 from workroom.sheets.overview_page import draw_overview

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from blocks.making_up import make_up
-from workroom.order import Order
+from workroom.order import Garment
 from workroom.sheets.booklet import booklet, page_width, said, table
 from workroom.sheets.step_picture import step_picture
 from workroom.worksheet.making import make_worksheet
@@ -14,7 +14,7 @@ from workroom.worksheet.steps import Plotted, Step
 _WIDE, _HIGH = 1.0, 190.0
 
 
-def worksheet_bytes(order: Order) -> bytes:
+def worksheet_bytes(order: Garment) -> bytes:
     """The worksheet of an order as a PDF."""
     from reportlab.platypus import KeepTogether, Spacer
 

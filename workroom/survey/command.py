@@ -78,7 +78,7 @@ def _checked(method: str, collar: str, ease: str, unit: object) -> float:
     """The ease (cm). Raises :class:`CardError` with all that is wrong with what was asked."""
     from blocks.methods import method_names
     from drafting.errors import CardError, Problem
-    from drafting.parameters import format_range, read_quantity, within
+    from drafting.parameters import format_range, lies_within, read_quantity
     from drafting.units import LengthUnit
     from workroom.card_shape import NECK_EASE
     from workroom.survey.study import KINDS
@@ -95,7 +95,7 @@ def _checked(method: str, collar: str, ease: str, unit: object) -> float:
     value = 0.0
     try:
         value = read_quantity(ease, "cm", unit)
-        if not within(value, *NECK_EASE):
+        if not lies_within(value, *NECK_EASE):
             raise ValueError("this is no ease of a neckline")
     except ValueError as error:
         accepted = format_range(*NECK_EASE, "cm", unit)

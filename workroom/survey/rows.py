@@ -15,7 +15,7 @@ from pathlib import Path
 from blocks.measures import measurements
 from blocks.survey import survey_columns
 from drafting.errors import CardError, Problem
-from drafting.parameters import format_range, read_quantity, within
+from drafting.parameters import format_range, lies_within, read_quantity
 from drafting.units import LengthUnit
 from workroom.batch.columns import Column, letters, plain
 from workroom.batch.table import Row, cell, open_table
@@ -146,6 +146,6 @@ def _read(column: Column, text: str, unit: LengthUnit) -> float:
         value = read_quantity(text, known.unit, unit)
     else:
         value = survey_columns()[name].value(float(read_quantity(text, "number")))
-    if not within(known.shown(value), *known.hard):
+    if not lies_within(known.shown(value), *known.hard):
         raise ValueError("no body measures that")
     return value

@@ -10,16 +10,16 @@ from collars.drafts import CollarDraft
 from drafting.points import Point
 from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
-from workroom.order import Order
+from workroom.order import Garment
 from workroom.screen import measurement_shown, number_shown
 from workroom.worksheet.construction import construction, place
 from workroom.worksheet.plotting import piece_step
 from workroom.worksheet.steps import Plotted, Step, Worked, Worksheet
 
 
-def make_worksheet(order: Order) -> Worksheet:
+def make_worksheet(order: Garment) -> Worksheet:
     """Every step of an order, lengths as the card's unit writes them."""
-    unit = order.card.unit
+    unit = order.commission.unit
     steps: list[Step] = []
     if order.bodice is not None:
         steps.append(_measurements(order, unit))
@@ -28,10 +28,10 @@ def make_worksheet(order: Order) -> Worksheet:
     if order.collar is not None:
         steps.append(_collar(order, order.collar, unit))
     steps += [piece_step(piece, unit) for piece in order.pieces]
-    return Worksheet(order.card.order or "Worksheet", tuple(steps))
+    return Worksheet(order.commission.order or "Worksheet", tuple(steps))
 
 
-def _measurements(order: Order, unit: LengthUnit) -> Step:
+def _measurements(order: Garment, unit: LengthUnit) -> Step:
     assert order.body is not None
     assert order.bodice is not None
     known, reads = measurements(), order.bodice.quantities.method.reads
@@ -96,7 +96,7 @@ def _shoulder_points(draft: BodiceDraft) -> list[tuple[str, Point]]:
     return [("back shoulder point", frame.back_tip), ("front shoulder point", frame.front_tip)]
 
 
-def _collar(order: Order, collar: CollarDraft, unit: LengthUnit) -> Step:
+def _collar(order: Garment, collar: CollarDraft, unit: LengthUnit) -> Step:
     neckline = order.neckline
     rows = [
         ("back arc", neckline.back_arc),

@@ -23,9 +23,10 @@ from workroom import folder
 from workroom.batch import row as row_module
 from workroom.batch.run import run_batch
 from workroom.batch.table import open_table
+from workroom.card import read_card_text
 from workroom.commands import neckarc
 from workroom.folder_record import FILE
-from workroom.order import make_order, read_card_text
+from workroom.order import make_garment
 from workroom.papers import papers
 
 FIT_HEAD = f"{HEAD};neckline.fit"
@@ -100,7 +101,7 @@ method = "direct-measure"
 [collar]
 kind = "two-piece shirt"
 """
-    wanted = papers(make_order(read_card_text(card, "anna.toml")), kinds=("checks",))
+    wanted = papers(make_garment(read_card_text(card, "anna.toml")), kinds=("checks",))
     held = left(tmp_path / "out" / "Anna-Berg-2026-03-14-Blouse-1")
 
     assert {name: data for name, data in held.items() if name != FILE} == wanted

@@ -27,8 +27,9 @@ from workroom.book.errors import BookConflictError, BookError, NotInBookError
 from workroom.book.place import VARIABLE
 from workroom.book.records import FittingChange, NewlySeen
 from workroom.book.schema import APPLICATION, MIGRATIONS
+from workroom.card import read_card_text
 from workroom.commands import neckarc
-from workroom.order import make_order, read_card_text
+from workroom.order import make_garment
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 DAY = datetime.date(2026, 3, 14)
@@ -45,7 +46,7 @@ def test_a_card_goes_in_and_comes_out_meaning_the_same(book: Book) -> None:
     assert client.name == "Marta Ilves"
     before, after = read_card_text(DEMO, "a"), read_card_text(export_card(book, order), "a")
     assert after == before
-    for one, other in zip(make_order(before).pieces, make_order(after).pieces, strict=True):
+    for one, other in zip(make_garment(before).pieces, make_garment(after).pieces, strict=True):
         assert one.title == other.title
         for a, b in zip(one.edges, other.edges, strict=True):
             assert abs(a.curve.controls - b.curve.controls).max() == 0.0

@@ -18,7 +18,7 @@ from drafting.library import data_folder
 from drafting.points import FloatArray
 from tests.strategies import bodies
 from tests.workroom.certainty.cards import client, with_collar
-from workroom.card import Card
+from workroom.card import read_card_text
 from workroom.certainty import moving as moving_module
 from workroom.certainty import sure as sure_module
 from workroom.certainty.differences import fine_slope, slope
@@ -28,8 +28,8 @@ from workroom.certainty.neckline import neckline_slopes
 from workroom.certainty.readings import step_of
 from workroom.certainty.roots import quantity_slopes, roots_of
 from workroom.certainty.sure import certainty
-from workroom.order import Order, make_order, read_card_text
-from workroom.wishes import CollarWish
+from workroom.order import Garment, make_garment
+from workroom.wishes import CollarWish, Commission
 
 TAPED = (
     'client = "Ines"\ndate = 2026-03-14\n[measurements]\nneck_girth = 34\n'
@@ -37,25 +37,25 @@ TAPED = (
 )
 
 
-def wearing(body: Mapping[str, float], name: str = "demo") -> Card:
+def wearing(body: Mapping[str, float], name: str = "demo") -> Commission:
     return replace(client(name), measurements=dict(body))
 
 
-def drafted(card: Card) -> Order:
+def drafted(card: Commission) -> Garment:
     try:
-        return make_order(card)
+        return make_garment(card)
     except DraftError:
         assume(False)
         raise
 
 
 def whole_slopes(
-    card: Card, root: str, read: Callable[[Order], FloatArray], step: float = 0.05
+    card: Commission, root: str, read: Callable[[Garment], FloatArray], step: float = 0.05
 ) -> FloatArray:
     return fine_slope(lambda move: read(order_at(card, {root: move})), step_of(root, step))
 
 
-def neck_numbers(order: Order) -> FloatArray:
+def neck_numbers(order: Garment) -> FloatArray:
     assert order.bodice is not None
     fit, line = order.bodice.fit, order.neckline
     return np.array((line.back_arc, line.front_arc, fit.drafted, fit.fitted))
@@ -111,7 +111,7 @@ def test_quantities_move_as_their_formulas_say(body: dict[str, float], chosen: s
 
 @pytest.mark.parametrize("chosen", method_names())
 def test_quantities_move_as_sympy_says(chosen: str) -> None:
-    order = make_order(replace(client(), garment=replace(client().garment, method=chosen)))
+    order = make_garment(replace(client(), garment=replace(client().garment, method=chosen)))
     assert order.bodice is not None
     quantities = order.bodice.quantities
     gradient = quantities.method.sheet.gradient(quantities.inputs)
@@ -125,7 +125,7 @@ def test_quantities_move_as_sympy_says(chosen: str) -> None:
 
 @pytest.mark.parametrize("chosen", method_names())
 def test_no_methods_own_ease_moves_with_the_body(chosen: str) -> None:
-    quantities = make_order(
+    quantities = make_garment(
         replace(client(), garment=replace(client().garment, method=chosen))
     ).bodice
     assert quantities is not None
@@ -161,7 +161,7 @@ def test_the_neckline_moves_as_the_whole_draft_does_through_its_fit(
     told = (found.back_arc, found.front_arc, found.drafted, found.fitted)
     for root in sorted({root for slopes in told for root in slopes}):
         try:
-            by_differences = whole_slopes(order.card, root, neck_numbers, 0.01)
+            by_differences = whole_slopes(order.commission, root, neck_numbers, 0.01)
         except DraftError:
             continue
         exact = np.array([slopes.get(root, 0.0) for slopes in told])
@@ -169,7 +169,7 @@ def test_the_neckline_moves_as_the_whole_draft_does_through_its_fit(
 
 
 def test_the_fitted_neckline_moves_just_as_the_neck() -> None:
-    found = certainty(make_order(client()))
+    found = certainty(make_garment(client()))
     assert found.numbers["neckline.whole"].slopes == {"neck_base_girth": 1.0}
     assert found.numbers["neckline.half"].slopes == {"neck_base_girth": 0.5}
     both = [found.numbers[f"neckline.{key}_arc"].slopes for key in ("back", "front")]
@@ -184,7 +184,7 @@ def test_a_fitting_is_carried_along() -> None:
         + '\n[[toile]]\ndate = 2026-03-20\nseen = "front neck too deep"\n',
         "a",
     )
-    order = make_order(card)
+    order = make_garment(card)
     assert order.bodice is not None
     assert order.bodice.fit.toile == NeckChange(front_raise=0.5)
     found = certainty(order).numbers
@@ -197,7 +197,7 @@ def test_a_fitting_is_carried_along() -> None:
 @pytest.mark.parametrize("name", ["demo", "band", "wing", "tie"])
 def test_a_collar_from_the_arcs_moves_as_the_whole_draft_does(name: str) -> None:
     card = client(name)
-    order = make_order(card)
+    order = make_garment(card)
     found = certainty(order)
     keys = [key for key in found.numbers if key.startswith("collar.")]
     assert len(keys) == len(order.collar.numbers if order.collar else ())
@@ -228,7 +228,7 @@ def test_on_any_body_the_closed_collar_moves_as_the_whole_draft_does(
 @pytest.mark.parametrize("name", ["flat", "notched"])
 def test_differences_of_the_whole_draft_agree_with_those_of_another_step(name: str) -> None:
     card = client(name)
-    order = make_order(card)
+    order = make_garment(card)
     quick, found = certainty(order), certainty(order, thorough=True)
     assert "collar.outer_edge" in quick.open
     assert "collar.outer_edge" not in quick.numbers
@@ -246,7 +246,7 @@ def test_differences_of_the_whole_draft_agree_with_those_of_another_step(name: s
 
 
 def test_a_chain_that_does_not_hold_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
-    order = make_order(client())
+    order = make_garment(client())
     true = moving_module._collar
 
     def wrong(*given: object) -> Mapping[str, Mapping[str, float]]:
@@ -261,7 +261,7 @@ def test_a_chain_that_does_not_hold_is_found_out(monkeypatch: pytest.MonkeyPatch
 
 def test_a_taped_neckline_moves_with_the_tape() -> None:
     card = read_card_text(TAPED, "a")
-    order = make_order(card)
+    order = make_garment(card)
     found = certainty(order)
     assert found.numbers["neckline.half"].slopes == {"back_arc": 1.0, "front_arc": 1.0}
     told = found.numbers["collar.closed_top_girth"].slopes
@@ -275,9 +275,9 @@ def test_the_budget_of_a_shirt_costs_one_draft_and_eight_collars(
 ) -> None:
     counts = {"order": 0, "collar": 0}
     whole, alone = moving_module.order_at, moving_module.collar_alone
-    order = make_order(client())
+    order = make_garment(client())
 
-    def counted(*given: object) -> Order:
+    def counted(*given: object) -> Garment:
         counts["order"] += 1
         return whole(*given)  # type: ignore[arg-type]
 
@@ -289,7 +289,7 @@ def test_the_budget_of_a_shirt_costs_one_draft_and_eight_collars(
     monkeypatch.setattr(moving_module, "collar_alone", collar)
     certainty(order)
     assert counts == {"order": 1, "collar": 8}
-    by_neck = make_order(with_collar(client(), rise_by="neck"))
+    by_neck = make_garment(with_collar(client(), rise_by="neck"))
     counts.update(order=0, collar=0)
     certainty(by_neck)  # no chain of the arcs holds for it
     assert counts == {"order": 1, "collar": 0}

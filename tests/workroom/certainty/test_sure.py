@@ -21,7 +21,7 @@ from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.points import FloatArray
 from tests.workroom.certainty.cards import client, with_collar
-from workroom.card import Card
+from workroom.card import read_card_text
 from workroom.certainty.drafts import moved_body, numbers_of, order_at
 from workroom.certainty.flips import BOUND, flips, verdicts
 from workroom.certainty.readings import Reading, estimated, reading
@@ -30,13 +30,14 @@ from workroom.certainty.roots import roots_of
 from workroom.certainty.safety import room_chance
 from workroom.certainty.sure import Certainty, certainty, shares, within_tolerance
 from workroom.certainty.worn import Bent, Worn, rules
-from workroom.order import Order, make_order, read_card_text
+from workroom.order import Garment, make_garment
+from workroom.wishes import Commission
 
 DRAWS = 10_000
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 
 
-def without(*keys: str) -> Card:
+def without(*keys: str) -> Commission:
     card = client()
     taken = {key: value for key, value in card.measurements.items() if key not in keys}
     return replace(card, measurements=taken)
@@ -50,7 +51,7 @@ def drawn(found: Certainty, count: int = DRAWS) -> dict[str, FloatArray]:
     return {root: rng.normal(0.0, found.readings[root].sd, count) for root in roots}
 
 
-def drawn_bodies(card: Card, errors: dict[str, FloatArray]) -> dict[str, FloatArray]:
+def drawn_bodies(card: Commission, errors: dict[str, FloatArray]) -> dict[str, FloatArray]:
     """Bodies as they may really be, all at once."""
     values = {key: value + errors[key] for key, value in card.measurements.items()}
     for key, rule in rules_used(card.measurements).items():
@@ -61,8 +62,8 @@ def drawn_bodies(card: Card, errors: dict[str, FloatArray]) -> dict[str, FloatAr
 @pytest.mark.parametrize(
     "card", [client(), client("flat"), without("shoulder_length", "neck_girth", "stature")]
 )
-def test_every_quantity_is_as_unsure_as_ten_thousand_draws_say(card: Card) -> None:
-    order = make_order(card)
+def test_every_quantity_is_as_unsure_as_ten_thousand_draws_say(card: Commission) -> None:
+    order = make_garment(card)
     found = certainty(order)
     assert order.bodice is not None
     quantities = order.bodice.quantities
@@ -79,11 +80,11 @@ def test_every_quantity_is_as_unsure_as_ten_thousand_draws_say(card: Card) -> No
 
 
 def test_the_neckline_as_drafted_is_as_unsure_as_ten_thousand_draws_say() -> None:
-    order = make_order(client())
+    order = make_garment(client())
     found = certainty(order, thorough=True)
     assert order.bodice is not None
     quantities = order.bodice.quantities
-    people = drawn_bodies(order.card, drawn(found))
+    people = drawn_bodies(order.commission, drawn(found))
     inputs = {key: people.get(key, value) for key, value in quantities.inputs.items()}
     many = quantities.method.sheet.evaluate(inputs)
     columns = {name: np.broadcast_to(values, DRAWS) for name, values in many.items()}
@@ -100,7 +101,7 @@ def test_neckline_and_collar_are_as_unsure_as_whole_drafts_say(name: str) -> Non
     """Sixty whole drafts, each beside what the slopes say of the same errors: the ratio of the
     two standard deviations is known far better than either."""
     card = client(name)
-    order = make_order(card)
+    order = make_garment(card)
     found = certainty(order)
     count = 60
     errors = drawn(found, count)
@@ -115,12 +116,12 @@ def test_neckline_and_collar_are_as_unsure_as_whole_drafts_say(name: str) -> Non
         assert np.std(told) == pytest.approx(found.numbers[key].sd(found.readings), rel=0.35)
 
 
-def recut(order: Order, moves: dict[str, float]) -> tuple[Check, ...]:
+def recut(order: Garment, moves: dict[str, float]) -> tuple[Check, ...]:
     """The checks of the same bodice pieces on another body."""
     assert order.bodice is not None
     draft = order.bodice
     back, front = make_up(draft)
-    body = moved_body(order.card.measurements, moves)
+    body = moved_body(order.commission.measurements, moves)
     target = body["neck_base_girth"] + draft.wish.neck_ease
     return check_bodice(
         replace(draft, body=body, fit=replace(draft.fit, target=target)), back, front
@@ -128,7 +129,7 @@ def recut(order: Order, moves: dict[str, float]) -> tuple[Check, ...]:
 
 
 def test_pieces_as_cut_are_off_by_what_the_body_really_is() -> None:
-    order = make_order(without("neck_base_girth", "shoulder_slope"))
+    order = make_garment(without("neck_base_girth", "shoulder_slope"))
     found = certainty(order)
     told = {one.check.name: one.worn for one in found.checks}
     names = [row["check"] for row in rules()]
@@ -142,7 +143,7 @@ def test_pieces_as_cut_are_off_by_what_the_body_really_is() -> None:
 
 
 def test_checks_on_the_body_as_it_is_hold_as_often_as_draws_say() -> None:
-    order = make_order(client())
+    order = make_garment(client())
     found = certainty(order)
     count = 600
     errors = drawn(found, count)
@@ -209,7 +210,7 @@ def test_a_stand_on_another_neck_is_off_by_what_that_neck_would_have_asked(key: 
     """The neck where the stand as cut lies, against the order drafted anew for that neck."""
     card = without("neck_height", "neck_lean")
     card = with_collar(card, rise_by="neck")
-    order = make_order(card)
+    order = make_garment(card)
     (one,) = [one for one in certainty(order).checks if one.worn is not None and one.worn.room]
     assert one.check.name == ON_NECK
     assert order.collar is not None
@@ -224,7 +225,7 @@ def test_a_stand_on_another_neck_is_off_by_what_that_neck_would_have_asked(key: 
 
 
 def test_the_chance_of_room_is_that_the_neck_is_not_too_thick() -> None:
-    order = make_order(client())
+    order = make_garment(client())
     found = certainty(order)
     assert order.collar is not None
     assert order.body is not None
@@ -232,13 +233,13 @@ def test_the_chance_of_room_is_that_the_neck_is_not_too_thick() -> None:
     closed = order.collar.numbers["closed_top_girth"]
     for spare in (0.0, -0.2):
         neck = closed - LEAST_ROOM + spare
-        near = make_order(
-            order.card, replace(order.body, values={**order.body.values, "neck_girth": neck})
+        near = make_garment(
+            order.commission, replace(order.body, values={**order.body.values, "neck_girth": neck})
         )
         drawn_share = np.mean(closed - (neck + errors) >= LEAST_ROOM)
         assert room_chance(certainty(near)) == pytest.approx(drawn_share, abs=0.02)
     assert room_chance(found) == pytest.approx(1.0, abs=1e-6)
-    assert room_chance(certainty(make_order(client("flat")))) is None
+    assert room_chance(certainty(make_garment(client("flat")))) is None
 
 
 def test_what_a_neck_height_that_was_not_taken_does_to_the_room() -> None:
@@ -247,7 +248,7 @@ def test_what_a_neck_height_that_was_not_taken_does_to_the_room() -> None:
     def room(*left_out: str, rise_by: str = "neck") -> float:
         card = without(*left_out)
         values = {"rise_by": rise_by} | ({"rise": 2.0} if rise_by == "number" else {})
-        order = make_order(with_collar(card, **values))
+        order = make_garment(with_collar(card, **values))
         chance = room_chance(certainty(order))
         assert chance is not None
         return chance
@@ -261,7 +262,7 @@ def test_what_a_neck_height_that_was_not_taken_does_to_the_room() -> None:
 def test_what_does_no_harm_on_her() -> None:
     """The least ease, not what was wished; a neckline neither chokes nor gapes; round the neck no
     less than the least room. What was asked for is no harm, but round the neck."""
-    found = {one.check.name: one for one in certainty(make_order(client("band"))).checks}
+    found = {one.check.name: one for one in certainty(make_garment(client("band"))).checks}
     taken = client("band").measurements
     bounds = {
         name: (one.check.target, one.worn.low, one.worn.high)
@@ -280,7 +281,7 @@ def test_what_does_no_harm_on_her() -> None:
     shared = {"bust line, before the darts", "waist, darts sewn"}
     assert all(found[name].chance > 0.99 > 0.6 > found[name].on_target for name in shared)
     close = client()
-    order = make_order(with_collar(close, finger_ease=1.0, rise_by="neck"))
+    order = make_garment(with_collar(close, finger_ease=1.0, rise_by="neck"))
     room = room_chance(certainty(order))
     assert room == pytest.approx(0.5, abs=0.05)  # the least room was asked for, and no more
 
@@ -288,7 +289,7 @@ def test_what_does_no_harm_on_her() -> None:
 def test_a_check_of_the_pieces_with_each_other_stays_as_it_is_once_cut() -> None:
     card = client("shawl")  # with a back as wide as her shoulder does not allow
     wide = replace(card, measurements={**card.measurements, "across_back_width": 40.9})
-    found = certainty(make_order(wide))
+    found = certainty(make_garment(wide))
     rows = {one.check.name: one for one in found.checks}
     across = rows["half across back"]
     assert (across.worn, across.sd, across.settled, across.chance) == (None, 0.0, True, 0.0)
@@ -301,7 +302,7 @@ def test_an_outer_edge_is_longer_than_its_line_on_shoulders_that_fall_more_steep
     values = {"fall_rise_by": "shoulders", "fall_back": 5.5, "rise_by": "rule"}
     collar = replace(card.collar, kind="two-piece shirt", raw={}, values=values)
     card = replace(card, collar=collar)
-    order = make_order(card)
+    order = make_garment(card)
     assert order.collar is not None
     on_body = order.collar.on_body[OUTER]
 
@@ -348,7 +349,7 @@ def test_every_published_residual_stands_beside_its_source() -> None:
 
 def test_an_estimate_makes_the_collar_less_sure_and_comes_first_to_be_taken() -> None:
     taken, guessed = (
-        certainty(make_order(card)) for card in (client(), without("neck_base_girth"))
+        certainty(make_garment(card)) for card in (client(), without("neck_base_girth"))
     )
     halves = [one.numbers["neckline.half"] for one in (taken, guessed)]
     sds = [half.sd(one.readings) for half, one in zip(halves, (taken, guessed), strict=True)]
@@ -360,7 +361,7 @@ def test_an_estimate_makes_the_collar_less_sure_and_comes_first_to_be_taken() ->
 
 
 def test_the_neck_base_girth_is_to_be_taken_first() -> None:
-    found = certainty(make_order(client()))
+    found = certainty(make_garment(client()))
     first = retakes(found)[0]
     assert first.reading.key == "neck_base_girth"
     (check,) = [c for c in found.checks if c.check.name == "neckline against neck base girth"]
@@ -379,7 +380,7 @@ def test_what_the_neckline_depends_on_comes_first_then_what_the_checks_gain_most
     close = text.replace('named = "easy"', "bust = 4.2\nwaist = 0.6\nhip = 2.3")
     card = read_card_text(close, "a")
     taken = {key: value for key, value in card.measurements.items() if key != "neck_height"}
-    rows = retakes(certainty(make_order(replace(card, measurements=taken))))
+    rows = retakes(certainty(make_garment(replace(card, measurements=taken))))
     keys = [row.reading.key for row in rows]
     assert keys[:2] == ["neck_base_girth", "neck_height"]
     assert {"bust_girth", "waist_girth", "hip_girth"} < set(keys)
@@ -390,7 +391,7 @@ def test_what_the_neckline_depends_on_comes_first_then_what_the_checks_gain_most
 
 
 def test_shares_are_of_the_variance() -> None:
-    readings = certainty(make_order(client())).readings
+    readings = certainty(make_garment(client())).readings
     found = shares({"neck_girth": 3.0, "neck_base_girth": 1.0}, readings)
     parts = [(3.0 * readings["neck_girth"].sd) ** 2, readings["neck_base_girth"].sd ** 2]
     assert list(found) == ["neck_girth", "neck_base_girth"]
@@ -400,7 +401,7 @@ def test_shares_are_of_the_variance() -> None:
 
 
 def test_a_flip_is_where_the_verdict_changes() -> None:
-    order = make_order(client())
+    order = make_garment(client())
     name = "closed top edge round the neck"
     less, more = flips(order, "neck_base_girth", (name,))
     assert more is None
@@ -409,30 +410,30 @@ def test_a_flip_is_where_the_verdict_changes() -> None:
     # the pieces follow the neck: 2.09 too much, of which 0.3 may stay, goes at 1.03 for each cm
     assert less.move == pytest.approx(-(2.0894 - 0.3) / 1.031, abs=0.03)
     for move, wanted in ((less.move, Verdict.PASS), (less.move + 0.02, Verdict.NOTE)):
-        at = order_at(order.card, {"neck_base_girth": move})
+        at = order_at(order.commission, {"neck_base_girth": move})
         assert verdicts(at.checks, (name,))[name] is wanted
 
 
 def test_what_does_not_matter_does_not_flip() -> None:
-    order = make_order(client())
+    order = make_garment(client())
     assert flips(order, "wrist_girth") == (None, None)
 
 
 def test_where_nothing_can_be_drafted_any_more_is_said() -> None:
-    order = make_order(client())
+    order = make_garment(client())
     less, more = flips(order, "shoulder_length", ("stand at centre back",))
     refused = [flip for flip in (less, more) if flip is not None and flip.refused]
     assert refused
     for flip in refused:
         assert 0.0 < abs(flip.move) <= BOUND
         with pytest.raises(DraftError):
-            order_at(order.card, {"shoulder_length": flip.move})
-        order_at(order.card, {"shoulder_length": 0.98 * flip.move})
+            order_at(order.commission, {"shoulder_length": flip.move})
+        order_at(order.commission, {"shoulder_length": 0.98 * flip.move})
 
 
 def test_a_card_without_a_neck_girth_to_compare_is_told_all_the_same() -> None:
     text = 'client = "Ines"\ndate = 2026-03-14\n[neckline]\nback_arc = 8\nfront_arc = 11\n'
-    order = make_order(read_card_text(text + '[collar]\nkind = "two-piece shirt"\n', "a"))
+    order = make_garment(read_card_text(text + '[collar]\nkind = "two-piece shirt"\n', "a"))
     found = certainty(order)
     assert set(found.readings) == {"back_arc", "front_arc"}
     assert room_chance(found) is None

@@ -22,9 +22,9 @@ from tests.workroom.desk.conftest import (
     save,
 )
 from workroom.book.book import Book
+from workroom.card import read_card_text
 from workroom.desk import server
 from workroom.desk.guard import MOST_BYTES, cookie_name
-from workroom.order import read_card_text
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_bytes()
 
