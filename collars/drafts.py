@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from blocks.neckline import Neckline
-from drafting.checks import Check
-from drafting.pieces import Piece, Seam
-from drafting.points import Point
+from blocks.neckline.neckline import Neckline
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Check
+from drafting.pieces.piece import Piece, Seam
 from drafting.sentences import keep_values
 
 

@@ -11,12 +11,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import asin, degrees, pi, radians, sin
 
-from blocks.neckline import Neckline
+from blocks.neckline.neckline import Neckline
 from drafting import sentences
-from drafting.curves import Curve, joined, line
 from drafting.errors import DraftError, Problem
+from drafting.geometry.curves import Curve, joined, line
+from drafting.geometry.points import Move, Point
 from drafting.parameters import lies_within
-from drafting.points import Move, Point
 
 #: Shoulders overlapping by more than this angle leave no neckline to trace.
 MOST_ANGLE = radians(40.0)

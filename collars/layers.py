@@ -10,9 +10,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from drafting.curves import Curve, through
 from drafting.errors import DraftError, Problem
-from drafting.points import FloatArray, Move, Point
+from drafting.geometry.curves import Curve, through
+from drafting.geometry.points import FloatArray, Move, Point
 from drafting.sentences import length
 from drafting.tolerances import SAME_POINT
 

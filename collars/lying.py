@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from math import pi
 
-from blocks.neckline import Neckline
+from blocks.neckline.neckline import Neckline
 
 
 def neckline_turning(neckline: Neckline) -> float | None:

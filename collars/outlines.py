@@ -9,8 +9,8 @@ from shapely import get_parts
 from shapely.geometry import LinearRing, LineString, Polygon
 
 from drafting.errors import DraftError, Problem
-from drafting.pieces import Piece
-from drafting.points import Point
+from drafting.geometry.points import Point
+from drafting.pieces.piece import Piece
 
 #: Grain lines stay this far from the outline.
 GRAIN_CLEAR = 1.0

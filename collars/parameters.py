@@ -15,7 +15,7 @@ from typing import Any, get_args
 
 from drafting.errors import DataError, DraftError, Problem
 from drafting.formulas import Formula, parse
-from drafting.formulas.tokens import did_you_mean
+from drafting.formulas.reading import did_you_mean
 from drafting.library import read_data
 from drafting.parameters import ParameterRule, ParameterUnit, kind_of, lies_within
 from drafting.sentences import length

@@ -6,21 +6,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from blocks.neckline import Neckline
-from collars import (
-    band,
-    eton,
-    flat,
-    notched,
-    one_piece_shirt,
-    sailor,
-    shawl,
-    tie,
-    two_piece_shirt,
-    wing,
-)
+from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
+from collars.falls import one_piece_shirt, two_piece_shirt, wing
+from collars.flat import eton, flat, sailor
+from collars.lapels import notched, shawl
 from collars.parameters import collar_sheet
+from collars.stands import band, tie
 from drafting.parameters import ParameterRule
 
 Wishes = Mapping[str, float | str]

@@ -9,11 +9,11 @@ from collections.abc import Iterable
 from dataclasses import replace
 from math import degrees, pi
 
-from blocks.making_up import BACK, FRONT
-from blocks.neckline import Neckline
-from drafting.checks import Check, Verdict, at_least, within
-from drafting.curves import angle_between
-from drafting.pieces import Edge, EdgeName, Piece, Seam, Stretch
+from blocks.bodice.making_up import BACK, FRONT
+from blocks.neckline.neckline import Neckline
+from drafting.geometry.curves import angle_between
+from drafting.pieces.checks import Check, Verdict, at_least, within
+from drafting.pieces.piece import Edge, EdgeName, Piece, Seam, Stretch
 from drafting.tolerances import SEAM, SMOOTH, SQUARE
 
 #: A corner sharper than this (degrees) is hard to turn; common practice.

@@ -1,7 +1,7 @@
 """What can go wrong, said so that the maker can mend it.
 
 One root, :class:`NeckarcError`; each leaf also inherits the builtin it resembles.
-A draft that merely looks wrong is no error: checks report it (see ``drafting.checks``).
+A draft that merely looks wrong is no error: checks report it (see ``drafting.pieces.checks``).
 """
 
 from __future__ import annotations

@@ -17,10 +17,10 @@ from typing import TypeVar
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from drafting.library import data_folder
-from workroom.card import open_card
+from garment.garment import Garment, make_garment
+from garment.wishes import Commission
+from workroom.card.card import open_card
 from workroom.certainty.sure import certainty
-from workroom.order import Garment, make_garment
-from workroom.wishes import Commission
 
 _ROUNDS = 7
 Result = TypeVar("Result")

@@ -23,9 +23,9 @@ import numpy as np
 from scipy.integrate import quad
 from scipy.interpolate import BSpline
 
-from drafting.arc_lengths import lengths
-from drafting.curves import Curve, through
-from drafting.points import FloatArray, Point
+from drafting.geometry.curves import Curve, through
+from drafting.geometry.points import FloatArray, Point
+from drafting.geometry.spans import lengths
 
 _ROUNDS = 5
 #: So many splines are worked out at once.

@@ -44,13 +44,15 @@ from reportlab.pdfgen.pathobject import PDFPathObject
 from reportlab.pdfgen.textobject import PDFTextObject
 
 from drafting.library import data_folder
-from workroom.card import read_card_text
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
-from workroom.sheets import booklet as booklets
-from workroom.sheets import dxf_drawing, dxf_interchange, report_pdf, worksheet_pdf
-from workroom.sheets.layers import layers
-from workroom.sheets.pdf_file import PdfFile
+from garment.garment import Garment, make_garment
+from workroom.card.card import read_card_text
+from workroom.papers.booklets import booklet as booklets
+from workroom.papers.booklets import report_pdf, worksheet_pdf
+from workroom.papers.dxf import drawing as dxf_drawing
+from workroom.papers.dxf import interchange as dxf_interchange
+from workroom.papers.papers import papers
+from workroom.papers.pdf.file import PdfFile
+from workroom.papers.sheet.layers import layers
 
 _ROUNDS = 5
 _BARE = "import numpy, scipy.interpolate, ezdxf, matplotlib.pyplot"

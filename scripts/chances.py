@@ -24,24 +24,24 @@ from scipy.stats import qmc
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from blocks.body import Body
-from blocks.checks import BUST_EASE_LEFT
-from blocks.neckline import Neckline
+from blocks.bodice.checks import BUST_EASE_LEFT
+from blocks.body.body import Body
+from blocks.neckline.neckline import Neckline
 from collars.drafts import Ground
-from collars.fall_from_shoulders import OUTER
+from collars.falls.from_shoulders import OUTER
 from collars.parameters import settled
-from collars.stand_from_neck import ON_NECK, neck_at_top
-from collars.wishes import stand_shape
-from drafting.checks import Check
+from collars.stands.from_neck import ON_NECK, neck_at_top
+from collars.stands.stand import stand_shape
 from drafting.errors import DraftError
-from drafting.points import FloatArray
-from workroom.card import read_card_text
+from drafting.geometry.points import FloatArray
+from drafting.pieces.checks import Check
+from garment.bodice import make_bodice
+from garment.garment import draft_collar, make_garment
+from garment.wishes import Commission
+from workroom.card.card import read_card_text
 from workroom.certainty.drafts import moved_body
-from workroom.certainty.readings import Reading
+from workroom.certainty.inputs import Reading
 from workroom.certainty.sure import certainty
-from workroom.garment import make_bodice
-from workroom.order import draft_collar, make_garment
-from workroom.wishes import Commission
 
 #: Bust, waist, back waist length, stature; then what else was taken of each invented woman.
 WOMEN: Mapping[str, Mapping[str, float]] = {

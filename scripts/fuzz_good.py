@@ -10,16 +10,16 @@ import random
 from collections.abc import Mapping
 from functools import cache
 
-from blocks.measures import measurements
-from blocks.methods import method_names
-from blocks.survey import survey
+from blocks.bodice.methods import method_names
+from blocks.body.measures import measurements
+from blocks.body.populations import survey
 from collars.registry import COLLARS
 from drafting.library import data_folder
 from drafting.parameters import ParameterRule
 from drafting.units import CM_PER_INCH
-from workroom.card_shape import NECK_SHAPES
-from workroom.fitting_words import fitting_words
-from workroom.options import options
+from garment.options import options
+from garment.toile import fitting_words
+from workroom.card.shape import NECK_SHAPES
 
 #: Words for names: markup, paths, signs that cannot be seen, formulas, keys.
 WORDS = (

@@ -21,7 +21,7 @@ from fuzz_good import (
     taped_card,
 )
 
-from workroom.batch.columns import known_columns
+from workroom.batch.table import known_columns
 
 #: The kinds of inputs, and how often each comes.
 SHARES: Mapping[str, int] = {

@@ -18,22 +18,20 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
-from blocks.body import complete
-from blocks.measures import measurements
-from blocks.methods import quantities, read_method
+from blocks.bodice.methods import quantities, read_method
+from blocks.body.body import complete
+from blocks.body.measures import measurements
 from drafting.errors import NeckarcError, Problem
 from drafting.library import data_folder, read_toml
-from workroom.batch.finished import finished, taken_by
-from workroom.batch.jobs import Job, jobs
-from workroom.batch.row import Outcome, Setting, draft_row, row_card
-from workroom.batch.summary import Summary
+from garment.garment import Garment, make_garment
+from workroom.batch.rows import Job, Outcome, Setting, draft_row, finished, jobs, row_card, taken_by
+from workroom.batch.run import Summary
 from workroom.batch.table import Row, open_table
-from workroom.card import read_card_text
-from workroom.card_file import decode
-from workroom.folder_record import Owner
+from workroom.card.card import read_card_text
+from workroom.card.file import decode
+from workroom.folder.record import Owner
 from workroom.making import order_of_making
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
+from workroom.papers.papers import papers
 from workroom.worksheet.making import make_worksheet, worksheet_lines
 
 #: So many rows of a table are drafted; the others are only read.

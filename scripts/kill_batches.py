@@ -28,8 +28,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "scripts")]
 from batch_runs import Seen, finished, left, run, write_rows
 from orders import orders
 
-from workroom.batch.summary import CSV, HTML
-from workroom.folder_record import FILE
+from workroom.batch.run import CSV, HTML
+from workroom.folder.record import FILE
 
 #: So many batches have the same table, so that it need not be drafted undisturbed for each.
 _SHARED = 20

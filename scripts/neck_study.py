@@ -29,15 +29,15 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from population import women
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import Body
-from blocks.methods import method_names
-from blocks.neck_surface import neck_surface
-from blocks.neckline import Neckline
-from collars import band
-from collars.stand import StandShape, top_length
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.methods import method_names
+from blocks.body.body import Body
+from blocks.neck.surface import neck_surface
+from blocks.neckline.neckline import Neckline
+from collars.stands import band
+from collars.stands.stand import StandShape, top_length
 from drafting.errors import DraftError
-from drafting.points import FloatArray
+from drafting.geometry.points import FloatArray
 from drafting.tolerances import SEAM
 
 HEIGHT, ROOM = 3.0, 1.5

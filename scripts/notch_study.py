@@ -27,14 +27,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from population import women
 
-from blocks.body import Body
-from blocks.methods import method_names
+from blocks.bodice.methods import method_names
+from blocks.body.body import Body
 from collars.registry import COLLARS
 from drafting.errors import DraftError
+from garment.garment import make_garment
+from garment.wishes import Commission
 from tests.notch_places import lies
-from workroom.card import read_card_text
-from workroom.order import make_garment
-from workroom.wishes import Commission
+from workroom.card.card import read_card_text
 
 #: Tables of a card, by turns: facings, lengths, necks, darts, allowances that differ.
 GARMENTS = (

@@ -18,8 +18,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 import numpy as np
 
-from blocks.methods import method_names
-from blocks.survey import survey
+from blocks.bodice.methods import method_names
+from blocks.body.populations import survey
 from collars.registry import COLLARS
 
 #: No measurement is farther from the mean, in standard deviations.

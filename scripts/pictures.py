@@ -21,16 +21,16 @@ from PIL import Image
 
 from collars.registry import COLLARS
 from drafting.library import data_folder
-from drafting.pieces import Piece
+from drafting.pieces.piece import Piece
 from drafting.sentences import written
 from drafting.units import LengthUnit
-from workroom.card import open_card
-from workroom.order import Garment, make_garment
-from workroom.papers import papers, sheet_content
-from workroom.sheets.cloth import Material
-from workroom.sheets.lay import lay
-from workroom.sheets.lay_picture import lay_png
-from workroom.sheets.picture import png_bytes
+from garment.garment import Garment, make_garment
+from workroom.card.card import open_card
+from workroom.papers.cloth.cloth import Material
+from workroom.papers.cloth.lay import lay
+from workroom.papers.cloth.lay_picture import lay_png
+from workroom.papers.papers import papers, sheet_content
+from workroom.papers.pictures.picture import png_bytes
 
 
 def order_of(name: str) -> Garment:

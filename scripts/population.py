@@ -30,20 +30,19 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from shapely.geometry import Polygon
 
-from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
-from blocks.body import Body, complete
-from blocks.checks import check_bodice
-from blocks.making_up import make_up, seams
-from blocks.methods import method_names
-from blocks.neck import NeckChange
-from blocks.survey import survey_columns
+from blocks.bodice.bodice import BlockWish, BodiceDraft, draft_bodice
+from blocks.bodice.checks import check_bodice
+from blocks.bodice.making_up import make_up, seams
+from blocks.bodice.methods import method_names
+from blocks.body.body import Body, complete
+from blocks.body.populations import survey_columns
+from blocks.neckline.on_block import NeckChange
 from collars.drafts import Ground
 from collars.registry import COLLARS
-from drafting.checks import failed
 from drafting.errors import DraftError
-from drafting.pieces import Piece, Seam, seam_mismatch
-from workroom.survey.rows import read_survey
-from workroom.survey.study import study
+from drafting.pieces.checks import failed
+from drafting.pieces.piece import Piece, Seam, seam_mismatch
+from workroom.survey.study import read_survey, study
 from workroom.survey.words import study_lines
 
 OFF = 1.0  # a neckline farther than this from the neck base girth is counted

@@ -9,16 +9,16 @@ import pytest
 import shapely
 from hypothesis import strategies as st
 
-from blocks.neckline import Neckline
+from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
-from drafting.checks import Check, failed
-from drafting.curves import line
-from drafting.cutting import cut_line
 from drafting.errors import DraftError
-from drafting.opening import opened
-from drafting.pieces import CutPlan, Edge, EdgeName, Piece, seam_mismatch
-from drafting.points import Point
+from drafting.geometry.curves import line
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Check, failed
+from drafting.pieces.cloth_shapes import opened
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import CutPlan, Edge, EdgeName, Piece, seam_mismatch
 from drafting.tolerances import SAME_POINT
 
 Wishes = dict[str, float | str]

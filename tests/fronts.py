@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.hip import to_hip
-from blocks.making_up import make_up
-from blocks.methods import method_names
-from drafting.pieces import Piece
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.making_up import make_up
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.hip.hip import to_hip
+from drafting.pieces.piece import Piece
 
 METHODS = st.sampled_from(method_names())
 BODY = {

@@ -11,19 +11,19 @@ import pytest
 import shapely
 from hypothesis import strategies as st
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.making_up import BACK, FRONT, make_up
-from blocks.methods import method_names
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.making_up import BACK, FRONT, make_up
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
-from drafting.checks import Check, Verdict
-from drafting.curves import line
-from drafting.cutting import cut_line
 from drafting.errors import DraftError
-from drafting.opening import opened
-from drafting.pieces import Dart, Edge, EdgeName, Piece, seam_mismatch
-from drafting.points import Point
+from drafting.geometry.curves import line
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Check, Verdict
+from drafting.pieces.cloth_shapes import opened
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import Dart, Edge, EdgeName, Piece, seam_mismatch
 from drafting.units import LengthUnit
 from tests.strategies import bodies
 

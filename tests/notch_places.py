@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from drafting.cutting import NotchMark, cut_line, notch_marks
-from drafting.pieces import Piece
+from drafting.pieces.cutting import NotchMark, cut_line, notch_marks
+from drafting.pieces.piece import Piece
 
 #: A snip starts within this of the cut line (cm); the lines are drawn to a hundredth of that.
 ON_LINE = 0.003

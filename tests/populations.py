@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from blocks.survey import survey
+from blocks.body.populations import survey
 from tests.strategies import FARTHEST, RAREST
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 
 from math import cos, pi, sin
 
-from drafting.curves import Curve, bezier, line, polyline, tangent_cubic, through
-from drafting.pieces import (
+from drafting.geometry.curves import Curve, bezier, line, polyline, tangent_cubic, through
+from drafting.geometry.points import Point
+from drafting.pieces.piece import (
     CutPlan,
     Dart,
     Drill,
@@ -18,7 +19,6 @@ from drafting.pieces import (
     NotchKind,
     Piece,
 )
-from drafting.points import Point
 
 
 def yoke() -> Piece:

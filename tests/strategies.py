@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from blocks.measures import measurements
-from blocks.survey import survey
+from blocks.body.measures import measurements
+from blocks.body.populations import survey
 
 #: No measurement lies farther than this from the survey's mean, in standard deviations.
 FARTHEST = 2.8

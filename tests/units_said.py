@@ -11,10 +11,10 @@ from typing import Any
 
 import tomli_w
 
-from blocks.measures import measurements
+from blocks.body.measures import measurements
 from collars.registry import COLLARS
 from drafting.units import CM_PER_INCH, LengthUnit
-from workroom.options import options
+from garment.options import options
 
 _LENGTHS = {
     ("garment", "button_stand"),

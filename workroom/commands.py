@@ -16,15 +16,14 @@ import click
 
 from drafting.errors import DraftError
 from drafting.units import LengthUnit
-from workroom.answers import answer
 from workroom.batch.command import batch
 from workroom.book.commands import book
-from workroom.choices import DXF, PAPERS
+from workroom.console.cli import DXF, PAPERS, answer
 from workroom.grade.command import grade
 from workroom.survey.command import survey
 
 if TYPE_CHECKING:
-    from workroom.order import Garment
+    from garment.garment import Garment
 
 _CARD = click.argument("card", type=click.Path(path_type=Path))
 
@@ -115,11 +114,11 @@ def main() -> None:
 
 
 def _draft(path: Path, into: Path, profiles: str, kinds: tuple[str, ...], replace: bool) -> int:
-    from workroom.folder import next_number, swap_own, write_folder
-    from workroom.folder_names import folder_name
-    from workroom.folder_record import FILE, owned_by, owner_of, record_bytes
-    from workroom.papers import papers
-    from workroom.screen import show_order
+    from workroom.folder.folder import next_number, swap_own, write_folder
+    from workroom.folder.names import folder_name
+    from workroom.folder.record import FILE, owned_by, owner_of, record_bytes
+    from workroom.papers.booklets.console_text import show_order
+    from workroom.papers.papers import papers
 
     order = _order(path)
     card = order.commission
@@ -136,7 +135,7 @@ def _draft(path: Path, into: Path, profiles: str, kinds: tuple[str, ...], replac
 
 
 def _check(path: Path) -> int:
-    from workroom.screen import show_order
+    from workroom.papers.booklets.console_text import show_order
 
     order = _order(path)
     show_order(order)
@@ -144,7 +143,7 @@ def _check(path: Path) -> int:
 
 
 def _explain(path: Path, asked: str) -> int:
-    from workroom.explaining import explain as explained
+    from workroom.console.explaining import explain as explained
 
     order = _order(path)
     click.echo("\n".join(explained(order, asked)))
@@ -163,8 +162,8 @@ def _desk(port: int, browser: bool) -> int:
 
 def _order(path: Path) -> Garment:
     """The order on a card; what cannot be drafted is said in the card's own unit."""
-    from workroom.card import open_card
-    from workroom.order import make_garment
+    from garment.garment import make_garment
+    from workroom.card.card import open_card
 
     card = open_card(path)
     try:
@@ -183,9 +182,9 @@ def _status(failures: tuple[object, ...]) -> int:
 
 def _blank(unit: str, method: str, collar: str, into: Path | None) -> int:
     from drafting.errors import CardError, Problem
-    from workroom.card import known_collars, known_methods
-    from workroom.card_text import blank_card
-    from workroom.folder import write_file
+    from workroom.card.blank import blank_card
+    from workroom.card.card import known_collars, known_methods
+    from workroom.folder.folder import write_file
 
     problems = []
     if method and method not in known_methods():

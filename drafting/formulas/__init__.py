@@ -10,11 +10,10 @@ Lengths are in centimetres and angles in radians. Units are checked before any n
 bare number may stand for centimetres, never for an angle.
 """
 
-from drafting.formulas.checking import Entry
 from drafting.formulas.formula import Formula, parse
 from drafting.formulas.kinds import Kind, Measure, check_kind, measure_of
-from drafting.formulas.sheet import Sheet
-from drafting.formulas.values import FloatArray
+from drafting.formulas.numbers import FloatArray
+from drafting.formulas.sheet import Entry, Sheet
 
 __all__ = [
     "Entry",

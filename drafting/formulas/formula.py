@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from drafting.formulas import numbers, slopes
-from drafting.formulas.numbers import Run
+from drafting.formulas import numbers
+from drafting.formulas import numbers as slopes
+from drafting.formulas.numbers import FloatArray, Run, settle, spread
 from drafting.formulas.reading import read
 from drafting.formulas.symbols import symbol_of
 from drafting.formulas.tree import Name, Tree, walk
-from drafting.formulas.values import FloatArray, settle, spread
 from drafting.formulas.writing import pretty, write
 
 if TYPE_CHECKING:

@@ -11,10 +11,12 @@ import math
 import operator
 from collections.abc import Callable, Iterable, Mapping
 from functools import reduce
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
+from drafting.errors import FormulaError, Problem
 from drafting.formulas.tree import (
     CONSTANTS,
     Call,
@@ -26,6 +28,60 @@ from drafting.formulas.tree import (
     Power,
     Tree,
 )
+
+# ---- Values from outside: checked before any formula sees them
+
+#: Any shape of floats.
+FloatArray = NDArray[np.float64]
+
+
+def settle(
+    values: Mapping[str, float | FloatArray], names: Iterable[str], place: str = ""
+) -> tuple[dict[str, Any], tuple[int, ...]]:
+    """The values of ``names``, checked, and the shape they share; ``()`` for one body.
+
+    Raises :class:`FormulaError` where one is missing, is no number, or the shapes do not fit.
+    """
+    settled: dict[str, Any] = {}
+    shapes: dict[str, tuple[int, ...]] = {}
+    problems: list[Problem] = []
+    for name in sorted(names):
+        if name not in values:
+            problems.append(Problem("no value is given", place, name))
+            continue
+        value = values[name]
+        if type(value) is float:
+            settled[name] = value
+            continue
+        try:
+            array = np.asarray(value)
+            if array.dtype.kind not in "iuf":
+                raise TypeError
+        except (TypeError, ValueError):
+            got = type(value).__name__
+            problems.append(Problem("this is no number", place, name, got, "numbers"))
+            continue
+        if array.ndim:
+            settled[name] = array.astype(np.float64, copy=False)
+            shapes[name] = array.shape
+        else:
+            settled[name] = float(array)
+    if problems:
+        raise FormulaError(problems)
+    try:
+        return settled, np.broadcast_shapes(*shapes.values())
+    except ValueError as error:
+        got = ", ".join(f"{name} {shape}" for name, shape in shapes.items())
+        raise FormulaError(
+            Problem("these arrays are not equally long", place=place, got=got)
+        ) from error
+
+
+def spread(result: Any, shape: tuple[int, ...]) -> FloatArray:
+    """``result`` as a float array of ``shape``; it may be a read-only view."""
+    array: FloatArray = np.broadcast_to(np.asarray(result, dtype=np.float64), shape)
+    return array
+
 
 V = TypeVar("V")
 #: A compiled formula: the values of its names in, its own value out.
@@ -232,3 +288,97 @@ def for_many(tree: Tree) -> Run[Any]:
     """``tree`` compiled for arrays; run it under ``numpy.errstate(all="ignore")``."""
     with np.errstate(all="ignore"):
         return build(tree, ARRAYS, float)
+
+
+# ---- Exact derivatives by carrying slopes along: each value goes with how it changes per input
+
+
+class Slope(NamedTuple):
+    """A value and its derivative by every input that moves it."""
+
+    value: float
+    by: dict[str, float]
+
+
+#: The derivative of an operation by each of its arguments; ``None`` where one plays no part.
+Partials = tuple[float | None, ...]
+
+_SLOPES_DEGREE = math.pi / 180
+_root = FLOATS["sqrt"]
+
+
+def _one_of(table_name: str) -> Callable[..., Partials]:
+    def partials(*values: float) -> Partials:
+        taken = values.index(FLOATS[table_name](*values))
+        return tuple(1.0 if index == taken else None for index in range(len(values)))
+
+    return partials
+
+
+def _slopes_choose_below(a: float, b: float, then: float, otherwise: float) -> Partials:
+    return (None, None, 1.0, None) if a < b else (None, None, None, 1.0)
+
+
+def _slopes_angle_of(y: float, x: float) -> Partials:
+    square = x * x + y * y
+    return (divide(x, square), divide(-y, square))
+
+
+def _hypot(a: float, b: float) -> Partials:
+    length = math.hypot(a, b)
+    return (divide(a, length), divide(b, length))
+
+
+PARTIALS: Mapping[str, Callable[..., Partials]] = {
+    "+": lambda a, b: (1.0, 1.0),
+    "-": lambda a, b: (1.0, -1.0),
+    "*": lambda a, b: (b, a),
+    "/": lambda a, b: (divide(1.0, b), -divide(divide(a, b), b)),
+    "negative": lambda x: (-1.0,),
+    "^0": lambda x: (None,),
+    "^1": lambda x: (1.0,),
+    "^2": lambda x: (2 * x,),
+    "^3": lambda x: (3 * x * x,),
+    "^4": lambda x: (4 * x * x * x,),
+    "sqrt": lambda x: (divide(0.5, _root(x)),),
+    "sin": lambda x: (FLOATS["cos"](x),),
+    "cos": lambda x: (-FLOATS["sin"](x),),
+    "tan": lambda x: (1 + FLOATS["tan"](x) ** 2,),
+    "asin": lambda x: (divide(1.0, _root(1 - x * x)),),
+    "acos": lambda x: (-divide(1.0, _root(1 - x * x)),),
+    "atan": lambda x: (1 / (1 + x * x),),
+    "atan2": _slopes_angle_of,
+    "hypot": _hypot,
+    "abs": lambda x: (math.copysign(1.0, x) if x else 1.0,),
+    "min": _one_of("min"),
+    "max": _one_of("max"),
+    "deg": lambda x: (_SLOPES_DEGREE,),
+    "degrees": lambda x: (1 / _SLOPES_DEGREE,),
+    "choose_below": _slopes_choose_below,
+}
+
+
+def _carried(name: str) -> Callable[..., Slope]:
+    operation = FLOATS[name]
+    partials = PARTIALS[name]
+
+    def run(*arguments: Slope) -> Slope:
+        values = [argument.value for argument in arguments]
+        value = operation(*values)
+        by: dict[str, float] = {}
+        if math.isfinite(value) and any(argument.by for argument in arguments):
+            for argument, partial in zip(arguments, partials(*values), strict=True):
+                if partial is not None:
+                    for key, slope in argument.by.items():
+                        by[key] = by.get(key, 0.0) + partial * slope
+        return Slope(value, by)
+
+    return run
+
+
+SLOPES: Mapping[str, Callable[..., Slope]] = {name: _carried(name) for name in FLOATS}
+
+
+def for_slopes(tree: Tree) -> Run[Slope]:
+    """``tree`` compiled to carry slopes, for one body."""
+    return build(tree, SLOPES, lambda value: Slope(value, {}))

@@ -12,20 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.checks import check_bodice
-from blocks.ease import EaseWish
-from blocks.making_up import make_up, seams
-from blocks.methods import method, method_names, read_method, vocabulary
-from blocks.neck import NeckChange
-from blocks.scye import SHOULDER_OVER_BACK
-from drafting.checks import Check, Verdict, failed
-from drafting.curves import angle_between, line
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.checks import check_bodice
+from blocks.bodice.making_up import make_up, seams
+from blocks.bodice.methods import method, method_names, read_method, vocabulary
+from blocks.bodice.scye import SHOULDER_OVER_BACK
+from blocks.body.body import complete
+from blocks.body.ease import EaseWish
+from blocks.neckline.on_block import NeckChange
 from drafting.errors import DraftError, FormulaError
+from drafting.geometry.curves import angle_between, line
+from drafting.geometry.points import Point
 from drafting.library import read_toml
-from drafting.pieces import EdgeName, Piece, seam_mismatch
-from drafting.points import Point
+from drafting.pieces.checks import Check, Verdict, failed
+from drafting.pieces.piece import EdgeName, Piece, seam_mismatch
 from tests.strategies import bodies, scrawls
 
 METHODS = st.sampled_from(method_names())

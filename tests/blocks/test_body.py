@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blocks.body import complete, measurements, orders
-from blocks.measures import read_measurements
+from blocks.body.body import complete, measurements, orders
+from blocks.body.measures import read_measurements
 from drafting.errors import DataError, DraftError
 from drafting.library import read_data, read_toml
 

@@ -9,14 +9,13 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from blocks.button_levels import Room, even_levels
-from blocks.buttonholes import Buttoned, with_buttonholes
-from blocks.facing import faced_front
-from blocks.front_edge import button_stand_for, figures
-from drafting.curves import Curve
+from blocks.finishing.buttonholes import Buttoned, Room, even_levels, with_buttonholes
+from blocks.finishing.facing import faced_front
+from blocks.finishing.front_edge import button_stand_for, figures
 from drafting.errors import DraftError
-from drafting.pieces import MarkKind, Piece
-from drafting.points import Point
+from drafting.geometry.curves import Curve
+from drafting.geometry.points import Point
+from drafting.pieces.piece import MarkKind, Piece
 from tests.fronts import BODY, METHODS, drafted_front
 from tests.strategies import bodies
 

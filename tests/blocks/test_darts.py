@@ -9,19 +9,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.dart_wish import BACKS, WAISTS, front_places, limits
-from blocks.darts import Arranged, DartWish, arrange_darts, check_darts
-from blocks.let_out import waist_left_open
-from blocks.making_up import make_up, with_allowances
-from blocks.methods import method_names
-from drafting.checks import Verdict, failed
-from drafting.curves import angle_between, line
-from drafting.cutting import cut_line, smooth_parts
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.making_up import make_up, with_allowances
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.darts.darts import Arranged, DartWish, arrange_darts, check_darts
+from blocks.darts.moves import waist_left_open
+from blocks.darts.wish import BACKS, WAISTS, front_places, limits
 from drafting.errors import DraftError
-from drafting.pieces import EdgeName, Mark, MarkKind, Piece
-from drafting.points import Point
+from drafting.geometry.curves import angle_between, line
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Verdict, failed
+from drafting.pieces.cutting import cut_line, smooth_parts
+from drafting.pieces.piece import EdgeName, Mark, MarkKind, Piece
 from tests.strategies import bodies
 
 METHODS = st.sampled_from(method_names())

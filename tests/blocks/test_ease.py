@@ -9,16 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
-from blocks.body import Body, complete
-from blocks.checks import BREATHING_EASE, check_bodice
-from blocks.ease import EASE_INPUTS, EaseWish, ease_names, named_ease, settle_ease
-from blocks.making_up import make_up, seams
-from blocks.methods import method, method_names, quantities
-from drafting.checks import Verdict, failed
+from blocks.bodice.bodice import BlockWish, BodiceDraft, draft_bodice
+from blocks.bodice.checks import BREATHING_EASE, check_bodice
+from blocks.bodice.making_up import make_up, seams
+from blocks.bodice.methods import method, method_names, quantities
+from blocks.body.body import Body, complete
+from blocks.body.ease import EASE_INPUTS, EaseWish, ease_names, named_ease, settle_ease
 from drafting.errors import DraftError
 from drafting.library import read_data
-from drafting.pieces import EdgeName, seam_mismatch
+from drafting.pieces.checks import Verdict, failed
+from drafting.pieces.piece import EdgeName, seam_mismatch
 from drafting.tolerances import GIRTH
 from tests.strategies import bodies
 

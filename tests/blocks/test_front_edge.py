@@ -11,17 +11,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from blocks.buttonholes import with_buttonholes
-from blocks.facing import FACING, faced_front
-from blocks.front_edge import button_stand_for, figures, hem_depth
-from blocks.making_up import FRONT, with_allowances
-from blocks.methods import method_names
-from drafting.checks import Verdict, failed
-from drafting.curves import Curve, angle_between, line, polyline
-from drafting.cutting import cut_line
+from blocks.bodice.making_up import FRONT, with_allowances
+from blocks.bodice.methods import method_names
+from blocks.finishing.buttonholes import with_buttonholes
+from blocks.finishing.facing import FACING, faced_front
+from blocks.finishing.front_edge import button_stand_for, figures, hem_depth
 from drafting.errors import DraftError
-from drafting.pieces import Dart, Edge, EdgeName, MarkKind, Piece, seam_mismatch
-from drafting.points import Point
+from drafting.geometry.curves import Curve, angle_between, line, polyline
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Verdict, failed
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import Dart, Edge, EdgeName, MarkKind, Piece, seam_mismatch
 from tests.fronts import BODY, METHODS, drafted_front
 from tests.strategies import bodies
 

@@ -12,19 +12,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
-from blocks.body import complete
-from blocks.hip import Lengthened, to_hip
-from blocks.hip_checks import hem_width, hip_checks, sewn_waist
-from blocks.hip_side import hip_figures
-from blocks.making_up import make_up, seams, with_allowances
-from blocks.methods import method_names
-from drafting.checks import Verdict, failed
-from drafting.curves import angle_between, line
+from blocks.bodice.bodice import BlockWish, BodiceDraft, draft_bodice
+from blocks.bodice.making_up import make_up, seams, with_allowances
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.hip.checks import hem_width, hip_checks, sewn_waist
+from blocks.hip.hip import Lengthened, hip_figures, to_hip
 from drafting.errors import DraftError
-from drafting.opening import opened
-from drafting.pieces import EdgeName, MarkKind, Piece, seam_mismatch
-from drafting.points import Point
+from drafting.geometry.curves import angle_between, line
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Verdict, failed
+from drafting.pieces.cloth_shapes import opened
+from drafting.pieces.piece import EdgeName, MarkKind, Piece, seam_mismatch
 from tests.fronts import BODY, METHODS
 from tests.strategies import bodies, scrawls
 

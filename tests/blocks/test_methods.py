@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.making_up import make_up
-from blocks.measures import measurements
-from blocks.methods import Method, method, method_names, quantities, read_method, vocabulary
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.making_up import make_up
+from blocks.bodice.methods import Method, method, method_names, quantities, read_method, vocabulary
+from blocks.body.body import complete
+from blocks.body.measures import measurements
 from drafting.errors import DataError, DraftError, FormulaError
 from drafting.library import data_folder, read_toml
 

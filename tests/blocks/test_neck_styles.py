@@ -12,21 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
-from blocks.body import complete
-from blocks.checks import check_bodice
-from blocks.ease import EaseWish, ease_names
-from blocks.making_up import make_up, seams
-from blocks.methods import method_names
-from blocks.neck import NeckChange
-from blocks.neckshape import shapes
-from drafting.checks import Verdict, failed
-from drafting.curves import angle_between, line
-from drafting.cutting import smooth_parts
+from blocks.bodice.bodice import BlockWish, BodiceDraft, draft_bodice
+from blocks.bodice.checks import check_bodice
+from blocks.bodice.making_up import make_up, seams
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.body.ease import EaseWish, ease_names
+from blocks.neckline.on_block import NeckChange, shapes
 from drafting.errors import DraftError
+from drafting.geometry.curves import angle_between, line
+from drafting.geometry.points import Point
 from drafting.library import read_data
-from drafting.pieces import EdgeName, Piece, seam_mismatch
-from drafting.points import Point
+from drafting.pieces.checks import Verdict, failed
+from drafting.pieces.cutting import smooth_parts
+from drafting.pieces.piece import EdgeName, Piece, seam_mismatch
 from tests.strategies import bodies
 
 METHODS = st.sampled_from(method_names())

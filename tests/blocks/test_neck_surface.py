@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.methods import method_names
-from blocks.neck_measures import NeckShape
-from blocks.neck_surface import Heights, NeckSurface, neck_surface
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.neck.measures import NeckShape
+from blocks.neck.surface import Heights, NeckSurface, neck_surface
 from drafting.errors import DraftError
-from drafting.points import FloatArray
+from drafting.geometry.points import FloatArray
 from tests.strategies import bodies
 
 WOMAN = NeckShape(37.1, 33.0, 4.5, radians(13.0), 0.41, 6.6, 5.3)

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.methods import method_names
-from blocks.neck import NeckChange, NeckFrame
-from blocks.neckfit import FITS, fit_neckline, limits
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.neckline.fit import FITS, fit_neckline, limits
+from blocks.neckline.on_block import NeckChange, NeckFrame
 from drafting.errors import DraftError
 from tests.strategies import bodies
 

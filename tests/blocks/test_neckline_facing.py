@@ -10,18 +10,23 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.making_up import make_up
-from blocks.methods import method_names
-from blocks.neck import NeckChange
-from blocks.neckline_facing import ACCEPTED, BACK_FACING, FRONT_FACING, neckline_facings
-from blocks.neckline_facing_checks import facing_checks
-from drafting.checks import Verdict, failed
-from drafting.curves import angle_between, line
-from drafting.cutting import smooth_parts
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.making_up import make_up
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.finishing.neckline_facing import (
+    ACCEPTED,
+    BACK_FACING,
+    FRONT_FACING,
+    facing_checks,
+    neckline_facings,
+)
+from blocks.neckline.on_block import NeckChange
 from drafting.errors import DraftError
-from drafting.pieces import Dart, Edge, EdgeName, Piece, seam_mismatch, stretch_length
+from drafting.geometry.curves import angle_between, line
+from drafting.pieces.checks import Verdict, failed
+from drafting.pieces.cutting import smooth_parts
+from drafting.pieces.piece import Dart, Edge, EdgeName, Piece, seam_mismatch, stretch_length
 from tests.blocks.test_neck_styles import BODY, USUAL
 from tests.strategies import bodies
 

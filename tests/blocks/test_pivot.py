@@ -12,17 +12,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.dart_shapes import dart_called, ended
-from blocks.dart_wish import front_places
-from blocks.making_up import make_up, with_allowances
-from blocks.methods import method_names
-from blocks.pivot import merged, pivoted, seam_place
-from drafting.curves import angle_between, line, polyline
-from drafting.cutting import cut_line
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.making_up import make_up, with_allowances
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.darts.pivot import merged, pivoted, seam_place
+from blocks.darts.shapes import dart_called, ended
+from blocks.darts.wish import front_places
 from drafting.errors import DraftError
-from drafting.pieces import (
+from drafting.geometry.curves import angle_between, line, polyline
+from drafting.geometry.points import Point
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import (
     CutPlan,
     Dart,
     Drill,
@@ -33,7 +34,6 @@ from drafting.pieces import (
     Notch,
     Piece,
 )
-from drafting.points import Point
 from tests.strategies import bodies
 
 METHODS = st.sampled_from(method_names())

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blocks.body import measurements
-from blocks.plausibility import AGAIN, NOTE, find_unusual
-from blocks.survey import NORMAL_QUANTILES, survey
+from blocks.body.body import measurements
+from blocks.body.plausibility import AGAIN, NOTE, find_unusual
+from blocks.body.populations import NORMAL_QUANTILES, survey
 from drafting.errors import DraftError
 from drafting.library import read_data
 from drafting.units import CM_PER_INCH, LengthUnit

@@ -10,24 +10,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
-from blocks.body import complete
-from blocks.buttonholes import with_buttonholes
-from blocks.checks import check_bodice
-from blocks.facing import faced_front
-from blocks.front_edge import button_stand_for, figures
-from blocks.making_up import make_up
-from blocks.methods import method_names
-from blocks.neck import NeckChange
-from drafting.checks import failed
-from drafting.curves import angle_between, line
+from blocks.bodice.bodice import BlockWish, BodiceDraft, draft_bodice
+from blocks.bodice.checks import check_bodice
+from blocks.bodice.making_up import make_up
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.finishing.buttonholes import with_buttonholes
+from blocks.finishing.facing import faced_front
+from blocks.finishing.front_edge import button_stand_for, figures
+from blocks.neckline.on_block import NeckChange
 from drafting.errors import DraftError
+from drafting.geometry.curves import angle_between, line
+from drafting.geometry.points import Point
 from drafting.library import data_folder
-from drafting.pieces import Edge, EdgeName, Piece
-from drafting.points import Point
+from drafting.pieces.checks import failed
+from drafting.pieces.piece import Edge, EdgeName, Piece
+from garment.garment import make_garment
 from tests.fronts import BODY
-from workroom.card import read_card_text
-from workroom.order import make_garment
+from workroom.card.card import read_card_text
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 ON = "neckline, straight on to the front edge"

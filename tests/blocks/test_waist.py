@@ -10,15 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
-from blocks.body import complete
-from blocks.making_up import make_up
-from blocks.methods import method_names
-from blocks.waist import LEAST_PANEL, Waist, draw_waist
-from drafting.curves import angle_between
+from blocks.bodice.bodice import BlockWish, BodiceDraft, draft_bodice
+from blocks.bodice.making_up import make_up
+from blocks.bodice.methods import method_names
+from blocks.bodice.waist import LEAST_PANEL, Waist, draw_waist
+from blocks.body.body import complete
 from drafting.errors import DraftError
-from drafting.pieces import EdgeName
-from drafting.points import Point
+from drafting.geometry.curves import angle_between
+from drafting.geometry.points import Point
+from drafting.pieces.piece import EdgeName
 from tests.strategies import bodies
 
 METHODS = st.sampled_from(method_names())

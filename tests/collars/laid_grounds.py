@@ -7,15 +7,15 @@ from dataclasses import replace
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.making_up import make_up
-from blocks.methods import method_names
-from blocks.neck import NeckChange
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.making_up import make_up
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.neckline.on_block import NeckChange
 from collars.drafts import Ground
-from drafting.curves import Curve, bezier, line
 from drafting.errors import DraftError
-from drafting.points import Point
+from drafting.geometry.curves import Curve, bezier, line
+from drafting.geometry.points import Point
 from tests.strategies import bodies
 
 BODY = {

@@ -9,10 +9,10 @@ import shapely
 
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
-from drafting.curves import angle_between
 from drafting.errors import DraftError
-from drafting.pieces import EdgeName, NotchKind, Piece, seam_mismatch, stretch_length
-from drafting.points import Point
+from drafting.geometry.curves import angle_between
+from drafting.geometry.points import Point
+from drafting.pieces.piece import EdgeName, NotchKind, Piece, seam_mismatch, stretch_length
 
 
 def attempt(kind: str, ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft | None:

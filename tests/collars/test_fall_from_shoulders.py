@@ -10,19 +10,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.neckline import Neckline
-from collars import two_piece_shirt
+from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
-from collars.fall import FallShape
-from collars.fall_from_shoulders import (
+from collars.falls import two_piece_shirt
+from collars.falls.fall import FallShape
+from collars.falls.from_shoulders import (
     NEEDS_BLOCK,
     OVER_STAND,
     line_on_shoulders,
     outer_length,
 )
 from collars.lying import line_on_garment
-from drafting.checks import Check, Verdict
 from drafting.errors import DraftError
+from drafting.pieces.checks import Check, Verdict
 from tests.collars.laid_grounds import BODY, ground_of
 from tests.strategies import bodies
 

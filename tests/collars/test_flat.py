@@ -10,23 +10,23 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.neck import NeckChange
-from blocks.neckline import Neckline
-from collars import flat
+from blocks.neckline.neckline import Neckline
+from blocks.neckline.on_block import NeckChange
 from collars.drafts import CollarDraft, Ground
-from collars.flat_checks import _neck_checks
-from collars.flat_neck import NeckShape, draw_neck_edge
+from collars.flat import flat
+from collars.flat.draft import _neck_checks
+from collars.flat.neck_edge import NeckShape, draw_neck_edge
 from collars.laid_shoulders import lay_front_on_back
 from collars.layers import smaller
 from collars.parameters import settle
 from collars.registry import COLLARS
-from drafting.checks import Check, Verdict, failed
-from drafting.curves import through
-from drafting.cutting import cut_line
 from drafting.errors import DraftError
-from drafting.opening import opened
-from drafting.pieces import EdgeName
-from drafting.points import Point
+from drafting.geometry.curves import through
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Check, Verdict, failed
+from drafting.pieces.cloth_shapes import opened
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import EdgeName
 from tests.collars.laid_grounds import LOWERED, WIDENED, ground_of, grounds
 from tests.collars.laid_soundness import attempt, sound
 

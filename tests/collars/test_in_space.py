@@ -10,21 +10,20 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.neck_measures import NeckShape
-from blocks.neck_surface import neck_surface
-from blocks.neckline import Neckline
-from collars.cloth_rest import Resting
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.body.body import complete
+from blocks.neck.measures import NeckShape
+from blocks.neck.surface import neck_surface
+from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
-from collars.in_space import KINDS, InSpace, collar_in_space
-from collars.neck_ground import neck_ground
 from collars.registry import COLLARS
-from collars.space_figures import space_figures
-from collars.space_mesh import PartName, SpaceMesh
+from collars.worn.drape import Resting
+from collars.worn.neck_ground import neck_ground
+from collars.worn.strips import space_figures
+from collars.worn.worn import KINDS, InSpace, PartName, SpaceMesh, collar_in_space
 from drafting.errors import DraftError
-from drafting.pieces import EdgeName
-from drafting.points import FloatArray
+from drafting.geometry.points import FloatArray
+from drafting.pieces.piece import EdgeName
 from tests.strategies import bodies
 
 WOMAN = {
@@ -230,7 +229,7 @@ def test_back_and_chest_fall_by_their_own_slopes_and_the_shoulder_by_hers(
 ) -> None:
     slopes = {"back_slope": 0.4, "chest_slope": 1.1}
     figures = {**space_figures(), **slopes}
-    monkeypatch.setattr("collars.neck_ground.space_figures", lambda: figures)
+    monkeypatch.setattr("collars.worn.neck_ground.space_figures", lambda: figures)
     shape = NeckShape(37.7, 34.0, 5.0, 0.0, 0.5, 0.0, 6.0, shoulder_slope=0.35)
     ground = neck_ground(neck_surface(shape), 18.85)
     fallen = -np.arcsin(ground.out[:, 2])

@@ -9,14 +9,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.neckline import Neckline
-from collars.fairing import LOOKS_STRAIGHT, dent, fair_line, turned_back
-from collars.flat_neck import NeckShape, draw_neck_edge
+from blocks.neckline.neckline import Neckline
+from collars.flat.neck_edge import (
+    LOOKS_STRAIGHT,
+    NeckShape,
+    dent,
+    draw_neck_edge,
+    fair_line,
+    turned_back,
+)
 from collars.laid_shoulders import lay_front_on_back, most_overlap, overlap_of
 from collars.lying import neckline_turning
-from drafting.curves import angle_between, through
 from drafting.errors import DraftError
-from drafting.points import Point
+from drafting.geometry.curves import angle_between, through
+from drafting.geometry.points import Point
 from tests.collars.laid_grounds import WIDENED, ground_of, grounds
 
 

@@ -10,16 +10,16 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from blocks.making_up import FRONT
-from blocks.neckline import Neckline
+from blocks.bodice.making_up import FRONT
+from blocks.neckline.neckline import Neckline
 from collars.drafts import Ground
 from collars.registry import COLLARS
-from drafting.checks import Verdict, failed
-from drafting.curves import angle_between
 from drafting.errors import DraftError
-from drafting.opening import opened
-from drafting.pieces import EdgeName, Piece
-from drafting.points import Point
+from drafting.geometry.curves import angle_between
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Verdict, failed
+from drafting.pieces.cloth_shapes import opened
+from drafting.pieces.piece import EdgeName, Piece
 from tests.lapels import (
     all_pieces,
     assert_passes,

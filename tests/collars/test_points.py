@@ -8,9 +8,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from blocks.neckline import Neckline
-from drafting.checks import Verdict
+from blocks.neckline.neckline import Neckline
 from drafting.errors import DraftError
+from drafting.pieces.checks import Verdict
 from tests.collar_orders import attempt, check, draft, sewn_to
 
 POINT = "angle of the point"

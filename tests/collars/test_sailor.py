@@ -11,16 +11,16 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from collars import sailor
 from collars.drafts import Ground
+from collars.flat import sailor
 from collars.laid_shoulders import lay_front_on_back
 from collars.parameters import collar_sheet
 from collars.registry import COLLARS
-from drafting.checks import failed
-from drafting.curves import angle_between
 from drafting.errors import DraftError
-from drafting.pieces import EdgeName
-from drafting.points import Point
+from drafting.geometry.curves import angle_between
+from drafting.geometry.points import Point
+from drafting.pieces.checks import failed
+from drafting.pieces.piece import EdgeName
 from tests.collars.laid_grounds import VEES, ground_of, grounds, with_v
 from tests.collars.laid_soundness import attempt, sound
 

@@ -11,15 +11,15 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.making_up import FRONT
-from blocks.neckline import Neckline
+from blocks.bodice.making_up import FRONT
+from blocks.neckline.neckline import Neckline
 from collars.drafts import Ground
 from collars.registry import COLLARS
-from drafting.checks import Verdict, failed
-from drafting.curves import polyline
 from drafting.errors import DraftError
-from drafting.pieces import Edge, EdgeName, MarkKind, Piece
-from drafting.points import Point
+from drafting.geometry.curves import polyline
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Verdict, failed
+from drafting.pieces.piece import Edge, EdgeName, MarkKind, Piece
 from tests.lapels import (
     USUAL,
     all_pieces,

@@ -13,21 +13,21 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.interpolate import BSpline
 
-from blocks.neckline import Neckline
-from collars.bends import RAMP, Bend, bend_with_rise, drawn, lean, most_rise
-from collars.stand import (
+from blocks.neckline.neckline import Neckline
+from collars.stands.bends import RAMP, Bend, bend_with_rise, drawn, lean, most_rise
+from collars.stands.stand import (
     LEAST_RADIUS_SHARE,
     Stand,
     StandShape,
     draw_stand,
     rise_for_top,
+    stand_piece,
     stand_problems,
     top_length,
 )
-from collars.stand_piece import stand_piece
-from drafting.curves import Curve
 from drafting.errors import DraftError
-from drafting.pieces import CutPlan, EdgeName, Piece
+from drafting.geometry.curves import Curve
+from drafting.pieces.piece import CutPlan, EdgeName, Piece
 
 NECK = Neckline(7.57, 10.92)
 ARCS = st.builds(Neckline, st.floats(7, 11), st.floats(9, 19))

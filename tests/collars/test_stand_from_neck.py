@@ -10,20 +10,20 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.methods import method_names
-from blocks.neck_measures import NeckShape
-from blocks.neck_surface import neck_surface
-from blocks.neckline import Neckline
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.neck.measures import NeckShape
+from blocks.neck.surface import neck_surface
+from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
 from collars.parameters import collar_sheet, settle
 from collars.registry import COLLARS
-from collars.stand import StandShape, bend_with_rise
-from collars.stand_from_neck import NeckRise, rise_of
-from drafting.checks import Verdict
+from collars.stands.from_neck import NeckRise, rise_of
+from collars.stands.stand import StandShape, bend_with_rise
 from drafting.errors import DraftError, Problem
-from drafting.points import FloatArray
+from drafting.geometry.points import FloatArray
+from drafting.pieces.checks import Verdict
 from tests.strategies import bodies
 
 KINDS = ("two-piece shirt", "band", "wing")

@@ -11,11 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from collars.bends import drawn
-from collars.space_mesh import PartName, SpaceMesh, between
-from collars.strip_fit import Lying, close, come_to_lie, starting
-from collars.strips import Bending, FlatSeam, Strip, bent_strip, flat_seam, laid
-from drafting.points import FloatArray
+from collars.stands.bends import drawn
+from collars.worn.strips import (
+    Bending,
+    FlatSeam,
+    Lying,
+    Strip,
+    bent_strip,
+    close,
+    come_to_lie,
+    flat_seam,
+    laid,
+    starting,
+)
+from collars.worn.worn import PartName, SpaceMesh, between
+from drafting.geometry.points import FloatArray
 
 
 def even(length: float, turned: float, steps: int) -> FlatSeam:

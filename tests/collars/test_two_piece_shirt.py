@@ -11,16 +11,17 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from blocks.neckline import Neckline
-from collars import two_piece_shirt
+from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
+from collars.falls import two_piece_shirt
 from collars.registry import COLLARS
-from drafting.checks import Check, Verdict, failed
-from drafting.curves import line
-from drafting.cutting import cut_line
 from drafting.errors import DraftError
-from drafting.opening import opened
-from drafting.pieces import (
+from drafting.geometry.curves import line
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Check, Verdict, failed
+from drafting.pieces.cloth_shapes import opened
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import (
     CutPlan,
     Edge,
     EdgeName,
@@ -29,7 +30,6 @@ from drafting.pieces import (
     seam_mismatch,
     stretch_length,
 )
-from drafting.points import Point
 from drafting.tolerances import SAME_POINT
 
 NECK = Neckline(7.57, 10.92)

@@ -12,7 +12,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import BSpline
 
-from drafting.curves import (
+from drafting.errors import DraftError
+from drafting.geometry.curves import (
     Curve,
     angle_between,
     bezier,
@@ -23,8 +24,7 @@ from drafting.curves import (
     tangent_cubic,
     through,
 )
-from drafting.errors import DraftError
-from drafting.points import FloatArray, Move, Point, array, direction
+from drafting.geometry.points import FloatArray, Move, Point, array, direction
 from drafting.tolerances import SAME_POINT
 
 #: Lengths computed in two ways may differ by the agreement asked of every span.

@@ -16,8 +16,11 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from drafting.curves import angle_between, bezier, line
-from drafting.cutting import (
+from drafting.errors import DraftError
+from drafting.geometry.curves import angle_between, bezier, line
+from drafting.geometry.points import Point, direction
+from drafting.pieces.cloth_shapes import opened
+from drafting.pieces.cutting import (
     HOLE_SHORT,
     MITRE_LIMIT,
     NOTCH_DEPTH,
@@ -27,10 +30,7 @@ from drafting.cutting import (
     drill_holes,
     notch_marks,
 )
-from drafting.errors import DraftError
-from drafting.opening import opened
-from drafting.pieces import CutPlan, Edge, EdgeName, Notch, NotchKind, Piece
-from drafting.points import Point, direction
+from drafting.pieces.piece import CutPlan, Edge, EdgeName, Notch, NotchKind, Piece
 from drafting.tolerances import FLATTEN, SAME_POINT
 from tests import shapes
 from tests.notch_places import lies

@@ -11,11 +11,9 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drafting.cutting import cut_line, notch_marks
-from drafting.drawing import Labels, draw_piece
-from drafting.errors import DraftError
-from drafting.labelling import label_blocks, lettered
-from drafting.lettering import (
+from drafting.drawing.drawing import Labels, draw_piece
+from drafting.drawing.labelling import label_blocks, lettered
+from drafting.drawing.lettering import (
     SMALLEST,
     Written,
     beside,
@@ -24,12 +22,13 @@ from drafting.lettering import (
     settled,
     text_width,
 )
-from drafting.lettering import Block as LabelBlock
-from drafting.pens import RecordingPen
-from drafting.pieces import CutPlan, Edge, EdgeName, Piece
-from drafting.points import Point
-from drafting.sign_words import sign_shapes
-from drafting.signs import Ink
+from drafting.drawing.lettering import Block as LabelBlock
+from drafting.drawing.pens import RecordingPen
+from drafting.drawing.signs import Ink, sign_shapes
+from drafting.errors import DraftError
+from drafting.geometry.points import Point
+from drafting.pieces.cutting import cut_line, notch_marks
+from drafting.pieces.piece import CutPlan, Edge, EdgeName, Piece
 from tests import shapes
 
 LABELS = Labels("Marta Ilves", "2026-03-14", "Blouse 12", "direct measure")

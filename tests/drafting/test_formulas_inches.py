@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from blocks.body import complete
-from blocks.methods import method, method_names, quantities
+from blocks.bodice.methods import method, method_names, quantities
+from blocks.body.body import complete
 from drafting.formulas import Kind, parse
 from drafting.formulas.inches import in_inches
 from drafting.formulas.numbers import for_one

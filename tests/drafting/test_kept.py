@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from drafting.curves import Curve, line
-from drafting.kept import kept_alike
-from drafting.points import Point
+from drafting.geometry.curves import Curve, line
+from drafting.geometry.points import Point
+from drafting.memo import kept_alike
 
 
 @dataclass(frozen=True)

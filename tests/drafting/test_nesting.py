@@ -11,7 +11,7 @@ import shapely
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from drafting.nesting import Item, Nest, Nester, _least, shape
+from drafting.geometry.nesting import Item, Nest, Nester, _least, shape
 
 Sizes = list[tuple[float, float]]
 

@@ -6,9 +6,9 @@ from math import pi
 
 import pytest
 
-from drafting.curves import bezier, joined, line, polyline
-from drafting.pens import MovedPen, Pen, RecordingPen
-from drafting.points import Move, Point
+from drafting.drawing.pens import MovedPen, Pen, RecordingPen
+from drafting.geometry.curves import bezier, joined, line, polyline
+from drafting.geometry.points import Move, Point
 
 ARCH = bezier(Point(0, 0), Point(0, 1), Point(2, 1), Point(2, 0))
 

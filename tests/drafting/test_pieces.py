@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drafting.curves import angle_between, line, polyline, through
-from drafting.pieces import (
+from drafting.geometry.curves import angle_between, line, polyline, through
+from drafting.geometry.points import FloatArray, Move, Point
+from drafting.pieces.piece import (
     CutPlan,
     Dart,
     Edge,
@@ -26,7 +27,6 @@ from drafting.pieces import (
     seam_mismatch,
     stretch_length,
 )
-from drafting.points import FloatArray, Move, Point
 from tests import shapes
 
 #: Apex and half opening of the darts of :func:`two_darts`, and where their first legs stand.

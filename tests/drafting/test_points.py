@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from drafting.points import Move, Point, array, crossing, direction
+from drafting.geometry.points import Move, Point, array, crossing, direction
 
 coordinate = st.floats(-100.0, 100.0)
 points = st.builds(Point, coordinate, coordinate)

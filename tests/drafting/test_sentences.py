@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drafting.checks import within
 from drafting.errors import DraftError, Problem
+from drafting.pieces.checks import within
 from drafting.sentences import DOWN, UP, Sentence, length, span, written
 from drafting.units import LengthUnit, Rounding, parse_length
 

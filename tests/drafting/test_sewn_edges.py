@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from drafting.curves import line
-from drafting.pieces import (
+from drafting.geometry.curves import line
+from drafting.geometry.points import Point
+from drafting.pieces.assembly import LooseEdge, carried_on, is_finished, loose_edges
+from drafting.pieces.piece import (
     CutPlan,
     Edge,
     EdgeName,
@@ -15,8 +17,6 @@ from drafting.pieces import (
     seam_mismatch,
     stretch_length,
 )
-from drafting.points import Point
-from drafting.sewn_edges import LooseEdge, carried_on, is_finished, loose_edges
 
 A, B, C, D = Point(0.0, 0.0), Point(10.0, 0.0), Point(10.0, 6.0), Point(0.0, 6.0)
 

@@ -10,10 +10,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drafting.cutting import cut_line
-from drafting.pieces import Piece
-from drafting.points import Move, Point
-from drafting.table_layout import GAP, Placed, extent, lay_out
+from drafting.drawing.table_layout import GAP, Placed, extent, lay_out
+from drafting.geometry.points import Move, Point
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import Piece
 from tests import shapes
 
 

@@ -11,8 +11,8 @@ import mpmath
 import numpy as np
 import pytest
 
-from drafting.curves import Curve, bezier, corner, through
-from drafting.points import Point, direction
+from drafting.geometry.curves import Curve, bezier, corner, through
+from drafting.geometry.points import Point, direction
 
 
 def random_spline(seed: int) -> Curve:

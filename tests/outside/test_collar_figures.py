@@ -14,13 +14,13 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from blocks.neckline import Neckline
-from collars import two_piece_shirt
-from collars.bends import drawn, lean
+from blocks.neckline.neckline import Neckline
+from collars.falls import two_piece_shirt
 from collars.registry import COLLARS
-from collars.stand import StandShape, draw_stand
-from drafting.checks import Verdict, failed
-from drafting.points import Point
+from collars.stands.bends import drawn, lean
+from collars.stands.stand import StandShape, draw_stand
+from drafting.geometry.points import Point
+from drafting.pieces.checks import Verdict, failed
 
 #: How near another distribution of the same bend must come: turning (share), end and middle (cm).
 TURNING, END, BETWEEN = 0.01, 0.05, 0.1

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import pytest
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.making_up import make_up
-from blocks.pivot import pivoted
-from drafting.pieces import EdgeName
-from drafting.points import Point
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.making_up import make_up
+from blocks.body.body import complete
+from blocks.darts.pivot import pivoted
+from drafting.geometry.points import Point
+from drafting.pieces.piece import EdgeName
 
 
 def test_turned_to_the_neck_the_bust_dart_is_as_published() -> None:

@@ -14,12 +14,12 @@ import pyogrio
 import pytest
 import shapely
 
-from drafting.cutting import cut_line
 from drafting.library import data_folder
+from drafting.pieces.cutting import cut_line
 from drafting.units import MM_PER_CM
-from workroom.card import open_card, read_card_text
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
+from garment.garment import Garment, make_garment
+from workroom.card.card import open_card, read_card_text
+from workroom.papers.papers import papers
 
 Rows = list[tuple[str, str, shapely.Geometry]]
 

@@ -10,11 +10,11 @@ from math import asin, pi, radians
 
 import pytest
 
-from collars import eton, flat, sailor
-from collars.flat_lie import stand_by_angle
+from collars.flat import eton, flat, sailor
+from collars.flat.neck_edge import stand_by_angle
 from collars.laid_shoulders import lay_front_on_back, overlap_angle, shoulder_length
 from collars.lying import line_on_garment, neckline_turning, stand_of
-from drafting.checks import Verdict, failed
+from drafting.pieces.checks import Verdict, failed
 from tests.collars.laid_grounds import LOWERED, VEES, ground_of, with_v
 
 #: How near a reckoned stand must come to a printed one.

@@ -17,18 +17,18 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from drafting.curves import line
-from drafting.cutting import cut_line
+from drafting.drawing.signs import Ink
+from drafting.geometry.curves import line
+from drafting.geometry.points import Point
 from drafting.library import data_folder
-from drafting.pieces import Piece
-from drafting.points import Point
-from drafting.signs import Ink
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import Piece
 from drafting.units import MM_PER_CM, POINTS_PER_CM
-from workroom.card import open_card
-from workroom.order import make_garment
-from workroom.papers import papers, sheet_content
-from workroom.sheets.dxf_drawing import DrawingPen, drawn_bytes
-from workroom.sheets.layers import layers
+from garment.garment import make_garment
+from workroom.card.card import open_card
+from workroom.papers.dxf.drawing import DrawingPen, drawn_bytes
+from workroom.papers.papers import papers, sheet_content
+from workroom.papers.sheet.layers import layers
 
 MOVE = re.compile(r"([ML]) (-?[\d.]+) (-?[\d.]+)")
 SCALE = re.compile(r'<path[^>]* d="([^"]+)"[^>]* transform="matrix\(([^)]+)\)"')

@@ -14,12 +14,12 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from blocks.bodice import BlockWish, BodiceDraft, draft_bodice
-from blocks.body import complete
-from blocks.checks import check_bodice
-from blocks.making_up import make_up
-from blocks.methods import Quantities, method, quantities
-from drafting.checks import failed
+from blocks.bodice.bodice import BlockWish, BodiceDraft, draft_bodice
+from blocks.bodice.checks import check_bodice
+from blocks.bodice.making_up import make_up
+from blocks.bodice.methods import Quantities, method, quantities
+from blocks.body.body import complete
+from drafting.pieces.checks import failed
 
 NEAR = 0.0101  # the worked values are given to a hundredth
 

@@ -11,10 +11,10 @@ from math import degrees
 import numpy as np
 import pytest
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.neck_surface import neck_surface
-from blocks.survey import survey
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.body.body import complete
+from blocks.body.populations import survey
+from blocks.neck.surface import neck_surface
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
 

@@ -15,14 +15,14 @@ import numpy as np
 import pytest
 import shapely
 
-from drafting.cutting import cut_line
+from drafting.drawing.signs import Ink
 from drafting.library import data_folder
-from drafting.signs import Ink
+from drafting.pieces.cutting import cut_line
 from drafting.units import MM_PER_CM
-from workroom.card import open_card
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
-from workroom.sheets.layers import layer
+from garment.garment import Garment, make_garment
+from workroom.card.card import open_card
+from workroom.papers.papers import papers
+from workroom.papers.sheet.layers import layer
 
 PX_PER_MM = 96 / 25.4
 MOVE = re.compile(r"([ML]) (-?[\d.]+),(-?[\d.]+)")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from drafting.drawing import Labels
+from drafting.drawing.drawing import Labels
 from tests import pdfs, shapes
-from workroom.sheets.content import SheetContent
-from workroom.sheets.paper_sizes import paper_size, paper_sizes
-from workroom.sheets.sheet_pdf import sheet_bytes
-from workroom.sheets.tiled_pdf import tiled_bytes
+from workroom.papers.pages.one_sheet import sheet_bytes
+from workroom.papers.pages.tiled import tiled_bytes
+from workroom.papers.sheet.content import SheetContent
+from workroom.papers.sheet.paper_sizes import paper_size, paper_sizes
 
 SMALL = SheetContent("Stand", (shapes.stand(),), Labels("Zoë Müller"))
 

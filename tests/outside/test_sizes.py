@@ -8,14 +8,14 @@ from __future__ import annotations
 import pytest
 from shapely.geometry import Polygon
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.checks import check_bodice
-from blocks.making_up import make_up
-from blocks.methods import method_names
-from blocks.sizes import size, size_names, size_tables
-from drafting.checks import failed
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.checks import check_bodice
+from blocks.bodice.making_up import make_up
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.body.populations import size, size_names, size_tables
 from drafting.errors import DataError
+from drafting.pieces.checks import failed
 
 SIZES = [(table, name) for table in size_tables() for name in size_names(table)]
 

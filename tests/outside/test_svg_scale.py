@@ -16,10 +16,10 @@ import pytest
 from PIL import Image
 
 from drafting.library import data_folder
-from drafting.pieces import EdgeName
-from workroom.card import open_card
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
+from drafting.pieces.piece import EdgeName
+from garment.garment import Garment, make_garment
+from workroom.card.card import open_card
+from workroom.papers.papers import papers
 
 SVG = "{http://www.w3.org/2000/svg}"
 TOKEN = re.compile(r"[MLCZ]|-?\d+(?:\.\d+)?")

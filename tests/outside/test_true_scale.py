@@ -9,17 +9,17 @@ from functools import cache
 import numpy as np
 import pytest
 
-from drafting.curves import Curve
+from drafting.geometry.curves import Curve
 from drafting.library import data_folder
-from drafting.pieces import EdgeName, Piece
+from drafting.pieces.piece import EdgeName, Piece
 from drafting.units import LengthUnit
+from garment.garment import Garment, make_garment
 from tests import pdfs
-from workroom.card import open_card
-from workroom.order import Garment, make_garment
-from workroom.papers import sheet_content
-from workroom.sheets.sheet_pdf import sheet_bytes
-from workroom.sheets.tile_plan import TilePlan, tile_plan
-from workroom.sheets.tiled_pdf import pages_of
+from workroom.card.card import open_card
+from workroom.papers.pages.one_sheet import sheet_bytes
+from workroom.papers.pages.plan import TilePlan, tile_plan
+from workroom.papers.pages.tiled import pages_of
+from workroom.papers.papers import sheet_content
 
 PAPERS = ["A4", "Letter", "A3"]
 #: Centimetres, and a share.

@@ -14,10 +14,10 @@ import pytest
 
 from drafting.errors import SheetError
 from tests.long import times
-from workroom import folder
-from workroom.folder import replaced_file, swap_own, tidy, write_file, write_folder
-from workroom.folder_record import FILE, Owner, owned_by, record_bytes
-from workroom.locks import LOCKS, MAKING, alone_in, living_name
+from workroom.folder import folder
+from workroom.folder.folder import replaced_file, swap_own, tidy, write_file, write_folder
+from workroom.folder.locks import LOCKS, MAKING, alone_in, living_name
+from workroom.folder.record import FILE, Owner, owned_by, record_bytes
 
 WRITERS, FOLDERS = 3, 20
 FILES = 6

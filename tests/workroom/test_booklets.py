@@ -9,15 +9,15 @@ from collections.abc import Callable
 import pypdfium2
 import pytest
 
-from drafting.checks import Verdict
 from drafting.library import data_folder
+from drafting.pieces.checks import Verdict
 from drafting.units import POINTS_PER_CM
-from workroom.card import read_card_text
+from garment.garment import Garment, make_garment
+from workroom.card.card import read_card_text
 from workroom.making import order_of_making
-from workroom.order import Garment, make_garment
-from workroom.report import report, report_bytes
-from workroom.sheets.report_pdf import making_bytes, report_pdf_bytes
-from workroom.sheets.worksheet_pdf import worksheet_bytes
+from workroom.papers.booklets.report import report, report_bytes
+from workroom.papers.booklets.report_pdf import making_bytes, report_pdf_bytes
+from workroom.papers.booklets.worksheet_pdf import worksheet_bytes
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 MAKERS: dict[str, Callable[[Garment], bytes]] = {

@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blocks.body import measurements
+from blocks.body.body import measurements
 from drafting.errors import CardError, Problem
 from drafting.parameters import ParameterRule, with_defaults
 from drafting.units import CM_PER_INCH, LengthUnit
-from workroom.card import NecklineWish, parse_card, read_card_text
-from workroom.wishes import Commission
+from garment.wishes import Commission
+from workroom.card.card import NecklineWish, parse_card, read_card_text
 
 METHODS = {
     "bust-proportional": frozenset({"bust_girth", "waist_girth", "back_waist_length"}),

@@ -11,9 +11,9 @@ import pytest
 from drafting.errors import CardError, Problem
 from drafting.library import data_folder
 from drafting.parameters import ParameterRule
-from workroom.card import parse_card, read_card
-from workroom.card_file import MAX_BYTES
-from workroom.wishes import Commission
+from garment.wishes import Commission
+from workroom.card.card import parse_card, read_card
+from workroom.card.file import MAX_BYTES
 
 COLLARS: dict[str, dict[str, ParameterRule]] = {"two-piece shirt": {}}
 METHODS = {"direct-measure": frozenset({"bust_girth"})}

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from drafting.errors import CardError, Problem
 from drafting.library import data_folder
 from drafting.parameters import ParameterRule
-from workroom.card import parse_card
+from workroom.card.card import parse_card
 
 METHODS = {"direct-measure": frozenset({"bust_girth", "neck_base_girth"})}
 COLLARS = {

@@ -7,15 +7,15 @@ import re
 
 import pytest
 
-from blocks.body import complete, measurements
-from blocks.plausibility import find_unusual
+from blocks.body.body import complete, measurements
+from blocks.body.plausibility import find_unusual
 from drafting.errors import CardError, Problem
 from drafting.library import data_folder
 from drafting.parameters import ParameterRule
 from drafting.units import CM_PER_INCH, LengthUnit, format_inches
-from workroom.card import parse_card, read_card
-from workroom.card_text import blank_card
-from workroom.wishes import Commission
+from garment.wishes import Commission
+from workroom.card.blank import blank_card
+from workroom.card.card import parse_card, read_card
 
 METHODS = {
     "bust-proportional": frozenset({"bust_girth", "waist_girth", "back_waist_length"}),

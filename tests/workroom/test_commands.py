@@ -9,9 +9,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from drafting.library import data_folder
-from workroom.card import open_card, read_card_text
+from garment.garment import make_garment
+from workroom.card.card import open_card, read_card_text
 from workroom.commands import neckarc
-from workroom.order import make_garment
 
 TAPE = """
 client = "Ines Varga"

@@ -10,18 +10,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from blocks.methods import method_names
+from blocks.bodice.methods import method_names
 from collars.registry import COLLARS
-from drafting.curves import angle_between
-from drafting.drawing import Labels
+from drafting.drawing.drawing import Labels
 from drafting.errors import DraftError
+from drafting.geometry.curves import angle_between
 from drafting.library import data_folder
-from drafting.pieces import EdgeName, Piece, Seam, seam_mismatch
+from drafting.pieces.piece import EdgeName, Piece, Seam, seam_mismatch
+from garment.garment import Garment, make_garment
 from tests.strategies import bodies
-from workroom.card import open_card, read_card_text
+from workroom.card.card import open_card, read_card_text
 from workroom.making import order_of_making
-from workroom.order import Garment, make_garment
-from workroom.sheets.cutting_list import cutting_list, cutting_list_lines
+from workroom.papers.cloth.cutting_list import cutting_list, cutting_list_lines
 
 LAPELS, LAID_ON = ("notched", "shawl"), ("flat", "eton", "one-piece shirt", "sailor")
 FINISHES = ("", 'facing = "separate"', 'facing = "cut on"', 'facing = "none"')

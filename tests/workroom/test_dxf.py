@@ -24,23 +24,29 @@ from shapely.geometry import LineString as Line
 from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 
-from drafting.cutting import cut_line, notch_marks
-from drafting.drawing import Labels
+from drafting.drawing.drawing import Labels
+from drafting.drawing.lettering import Written
+from drafting.drawing.signs import Ink
 from drafting.errors import DraftError
-from drafting.lettering import Written
+from drafting.geometry.points import Point
 from drafting.library import data_folder
-from drafting.points import Point
-from drafting.signs import Ink
+from drafting.pieces.cutting import cut_line, notch_marks
 from drafting.units import mm
+from garment.garment import make_garment
 from tests import shapes
-from workroom.card import open_card
-from workroom.order import make_garment
-from workroom.papers import sheet_content
-from workroom.sheets.content import SheetContent
-from workroom.sheets.dxf_drawing import DxfProfile, drawing_bytes, fixed_metadata
-from workroom.sheets.dxf_interchange import interchange_bytes
-from workroom.sheets.dxf_text import ascii_words, block_name, dxf_words
-from workroom.sheets.layers import layers
+from workroom.card.card import open_card
+from workroom.papers.dxf.drawing import (
+    DxfProfile,
+    ascii_words,
+    block_name,
+    drawing_bytes,
+    dxf_words,
+    fixed_metadata,
+)
+from workroom.papers.dxf.interchange import interchange_bytes
+from workroom.papers.papers import sheet_content
+from workroom.papers.sheet.content import SheetContent
+from workroom.papers.sheet.layers import layers
 
 LABELS = Labels("Zoë Müller", "2026-03-14", "Blouse 12", "direct measure")
 SHEET = SheetContent("Blouse with a collar", shapes.all_pieces(), LABELS)

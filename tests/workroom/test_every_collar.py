@@ -10,19 +10,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from blocks.methods import method_names
+from blocks.bodice.methods import method_names
 from collars.registry import COLLARS
-from drafting.checks import Verdict
-from drafting.cutting import cut_line
 from drafting.errors import DraftError
 from drafting.library import data_folder
-from drafting.pieces import EdgeName, Piece, Stretch, seam_mismatch, stretch_places
-from drafting.sewn_edges import loose_edges
+from drafting.pieces.assembly import loose_edges
+from drafting.pieces.checks import Verdict
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import EdgeName, Piece, Stretch, seam_mismatch, stretch_places
+from garment.garment import Garment, make_garment
 from tests.strategies import bodies
-from workroom.card import open_card, read_card_text
+from workroom.card.card import open_card, read_card_text
 from workroom.making import order_of_making
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
+from workroom.papers.papers import papers
 from workroom.worksheet.making import make_worksheet
 
 CARDS = sorted((data_folder() / "clients").glob("*.toml"))

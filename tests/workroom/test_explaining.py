@@ -10,18 +10,18 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from blocks.measures import measurements
+from blocks.body.measures import measurements
 from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.units import CM_PER_INCH
-from workroom import explaining
-from workroom.card import open_card, read_card_text
+from garment.garment import Garment, make_garment
+from workroom.card.card import open_card, read_card_text
 from workroom.certainty.sure import certainty
 from workroom.certainty.words import odds, part, sure_line
 from workroom.commands import neckarc
-from workroom.explaining import before_and_after, explain
-from workroom.order import Garment, make_garment
-from workroom.report import report, report_bytes
+from workroom.console import explaining
+from workroom.console.explaining import before_and_after, explain
+from workroom.papers.booklets.report import report, report_bytes
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 #: The same with its collar by the usual rules, whatever her neck and shoulders ask.
@@ -51,7 +51,7 @@ def written(folder: Path, text: str) -> str:
 @pytest.fixture(autouse=True)
 def _only_near(monkeypatch: pytest.MonkeyPatch) -> None:
     """Flips are tried elsewhere; here one distance is enough."""
-    monkeypatch.setattr("workroom.certainty.flips.TRIED", (2.0,))
+    monkeypatch.setattr("workroom.certainty.tipping_points.TRIED", (2.0,))
 
 
 def test_the_summary_says_how_sure_and_what_to_take_again() -> None:

@@ -16,21 +16,20 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from blocks.body import complete
-from blocks.measures import measurements
-from blocks.methods import method_names, quantities, read_method
+from blocks.bodice.methods import method_names, quantities, read_method
+from blocks.body.body import complete
+from blocks.body.measures import measurements
 from collars.registry import COLLARS
 from drafting.errors import NeckarcError
 from drafting.library import data_folder, read_toml
 from drafting.parameters import ParameterRule
+from garment.garment import make_garment
+from garment.options import options
 from tests.long import examples, times
-from workroom.batch.columns import CARD, known_columns
-from workroom.batch.jobs import Job
-from workroom.batch.row import Outcome, Setting, draft_row
-from workroom.card import open_card
-from workroom.options import options
-from workroom.order import make_garment
-from workroom.papers import papers
+from workroom.batch.rows import Job, Outcome, Setting, draft_row
+from workroom.batch.table import CARD, known_columns
+from workroom.card.card import open_card
+from workroom.papers.papers import papers
 
 ROOT = Path(__file__).resolve().parents[2]
 #: Seconds within which any answer must come, on a slow machine.
@@ -220,9 +219,9 @@ later, late = time.time, time.localtime
 time.time = lambda: later() + 4e8
 time.time_ns = lambda: int(time.time() * 1e9)
 time.localtime = lambda *given: late(*(given or (time.time(),)))
-from workroom.order import make_order
-from workroom.card import open_card
-from workroom.papers import papers
+from garment.garment import make_order
+from workroom.card.card import open_card
+from workroom.papers.papers import papers
 for name, data in papers(make_order(open_card(Path(sys.argv[1]))), "all").items():
     (Path(sys.argv[2]) / name).write_bytes(data)
 """

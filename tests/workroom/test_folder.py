@@ -16,8 +16,8 @@ from typing import Any
 import pytest
 
 from drafting.errors import SheetError
-from workroom import folder
-from workroom.folder import (
+from workroom.folder import folder
+from workroom.folder.folder import (
     Taken,
     replaced_file,
     swap_own,
@@ -25,8 +25,8 @@ from workroom.folder import (
     write_file,
     write_folder,
 )
-from workroom.folder_record import FILE, Owner, owned_by, record_bytes
-from workroom.locks import LOCKS, MAKING
+from workroom.folder.locks import LOCKS, MAKING
+from workroom.folder.record import FILE, Owner, owned_by, record_bytes
 
 ANNA, EVE = (Owner("order", name, "2026-03-14", "", "card.toml", "0") for name in ("Anna", "Eve"))
 swap = swap_own(owned_by(ANNA))

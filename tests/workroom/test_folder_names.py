@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workroom.folder import write_folder
-from workroom.folder_names import folded, folder_name
+from workroom.folder.folder import write_folder
+from workroom.folder.names import folded, folder_name
 
 #: What no disk takes, or takes for something else.
 FORBIDDEN = set('<>:"/\\|?* .')

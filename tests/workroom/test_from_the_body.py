@@ -13,14 +13,13 @@ import pytest
 
 from drafting.errors import DraftError
 from drafting.library import data_folder
-from drafting.pieces import EdgeName
-from workroom.card import read_card_text
+from drafting.pieces.piece import EdgeName
+from garment.garment import Garment, make_garment
+from garment.wishes import Commission, ToileWish
+from workroom.card.card import read_card_text
 from workroom.certainty.drafts import order_at
-from workroom.certainty.safety import room_chance
-from workroom.certainty.sure import certainty
-from workroom.order import Garment, make_garment
-from workroom.screen import estimated_lines
-from workroom.wishes import Commission, ToileWish
+from workroom.certainty.sure import certainty, room_chance
+from workroom.papers.booklets.console_text import estimated_lines
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 SCRIPTS = Path(__file__).parents[2] / "scripts"

@@ -14,14 +14,14 @@ from pathlib import Path
 
 import pytest
 
-from drafting.cutting import CutLine, cut_line, notch_marks
+from drafting.drawing.pens import RecordingPen
+from drafting.geometry.points import Point
 from drafting.library import data_folder
-from drafting.pens import RecordingPen
-from drafting.pieces import Piece
-from drafting.points import Point
+from drafting.pieces.cutting import CutLine, cut_line, notch_marks
+from drafting.pieces.piece import Piece
 from drafting.units import mm
-from workroom.card import open_card
-from workroom.order import make_garment
+from garment.garment import make_garment
+from workroom.card.card import open_card
 
 GOLDEN = Path(__file__).parent.parent / "golden"
 CARDS = (*sorted((data_folder() / "clients").glob("*.toml")), GOLDEN / "nine-allowances.toml")

@@ -16,26 +16,33 @@ import pytest
 import shapely
 from click.testing import CliRunner
 
-from blocks.sizes import size, size_names, size_table, size_tables
+from blocks.body.populations import size, size_names, size_table, size_tables
 from collars.registry import COLLARS
-from drafting.checks import Verdict
-from drafting.curves import line
-from drafting.cutting import cut_line
+from drafting.drawing.lettering import Written
+from drafting.drawing.pens import RecordingPen
 from drafting.errors import DataError, DraftError
-from drafting.lettering import Written
+from drafting.geometry.curves import line
+from drafting.geometry.points import Point
 from drafting.library import data_folder, read_data, read_toml
-from drafting.pens import RecordingPen
-from drafting.pieces import Edge, EdgeName, Piece, seam_mismatch
-from drafting.points import Point
+from drafting.pieces.checks import Verdict
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import Edge, EdgeName, Piece, seam_mismatch
+from garment.garment import Garment
 from tests.pdfs import opened
 from workroom.commands import neckarc
 from workroom.grade.growth import Growth, grade_checks, growths
-from workroom.grade.look import corner_of, nest_look, read_nest
-from workroom.grade.nest import draw_nest, nest_of
-from workroom.grade.nest_files import nest_dxf_bytes, nest_pdf_bytes, size_layers
+from workroom.grade.nest import (
+    corner_of,
+    draw_nest,
+    nest_dxf_bytes,
+    nest_look,
+    nest_of,
+    nest_pdf_bytes,
+    read_nest,
+    size_layers,
+)
 from workroom.grade.papers import grade_lines, growth_table, range_papers
 from workroom.grade.sizes import Range, draft_range, open_range_card
-from workroom.order import Garment
 
 CLIENTS = data_folder() / "clients"
 FEW = ("8", "12", "16")

@@ -10,13 +10,13 @@ import pytest
 import tomli_w
 
 from collars.registry import COLLARS
+from drafting.drawing.pens import RecordingPen
 from drafting.errors import CardError, DraftError
 from drafting.library import data_folder, read_data
 from drafting.parameters import ParameterRule
-from drafting.pens import RecordingPen
-from workroom.card import read_card_text
-from workroom.options import options
-from workroom.order import Garment, make_garment
+from garment.garment import Garment, make_garment
+from garment.options import options
+from workroom.card.card import read_card_text
 
 CLIENTS = sorted(path.stem for path in (data_folder() / "clients").glob("*.toml"))
 TAPED: dict[str, Any] = {

@@ -14,27 +14,27 @@ import ezdxf
 import pypdfium2
 import pytest
 
-from blocks.checks import BACK, FRONT
-from blocks.measures import measurements
-from blocks.methods import method, method_names
+from blocks.bodice.checks import BACK, FRONT
+from blocks.bodice.methods import method, method_names
+from blocks.body.measures import measurements
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
-from drafting.checks import Verdict
 from drafting.errors import CardError, DraftError
 from drafting.library import data_folder
+from drafting.pieces.checks import Verdict
 from drafting.sentences import written
 from drafting.units import LengthUnit, parse_length
+from garment.garment import Garment, make_garment
+from garment.options import options
 from tests.units_said import bare_lengths, inch_twin, wrong_units
-from workroom.card import known_collars, known_methods, read_card_text
-from workroom.card_text import blank_card
+from workroom.card.blank import blank_card
+from workroom.card.card import known_collars, known_methods, read_card_text
+from workroom.console.explaining import explain
 from workroom.desk.forms import form
-from workroom.desk.look import look_at
-from workroom.explaining import explain
+from workroom.desk.preview import look_at
 from workroom.making import order_of_making
-from workroom.options import options
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
-from workroom.screen import plain_lines
+from workroom.papers.booklets.console_text import plain_lines
+from workroom.papers.papers import papers
 from workroom.worksheet.making import make_worksheet, worksheet_lines
 
 CARDS = {path.stem: path.read_text("utf-8") for path in (data_folder() / "clients").glob("*.toml")}

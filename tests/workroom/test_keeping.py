@@ -12,11 +12,12 @@ import pytest
 from click.testing import CliRunner, Result
 
 from drafting.library import data_folder
-from workroom import folder, keeping
 from workroom.commands import neckarc
-from workroom.folder import PUT_AWAY, swap_own, tidy, write_folder
-from workroom.folder_record import FILE, Owner, owned_by, record_bytes
-from workroom.locks import LOCKS
+from workroom.folder import folder
+from workroom.folder import record as keeping
+from workroom.folder.folder import PUT_AWAY, swap_own, tidy, write_folder
+from workroom.folder.locks import LOCKS
+from workroom.folder.record import FILE, Owner, owned_by, record_bytes
 
 TAPE = """
 client = "CLIENT"

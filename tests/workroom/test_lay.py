@@ -17,24 +17,24 @@ import shapely
 from hypothesis import given, settings
 from shapely import affinity
 
-from drafting.cutting import cut_line
-from drafting.drawing import Labels
+from drafting.drawing.drawing import Labels
+from drafting.drawing.pens import RecordingPen
 from drafting.errors import DataError, DraftError
+from drafting.geometry.points import Move, Point
 from drafting.library import data_folder, read_toml
-from drafting.opening import opened
-from drafting.pens import RecordingPen
-from drafting.pieces import CutPlan, Piece
-from drafting.points import Move, Point
+from drafting.pieces.cloth_shapes import opened
+from drafting.pieces.cutting import cut_line
+from drafting.pieces.piece import CutPlan, Piece
 from drafting.units import LengthUnit
+from garment.garment import Garment, make_garment
 from tests import shapes
 from tests.strategies import bodies
-from workroom.card import open_card, read_card_text
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
-from workroom.sheets.cloth import Material, cloth_book, read_cloths
-from workroom.sheets.cutting_list import cutting_list, cutting_list_lines, draw_cutting_list
-from workroom.sheets.lay import LaidPiece, Lay, all_lays, lay
-from workroom.sheets.lay_picture import draw_lay, lay_png, lay_svg
+from workroom.card.card import open_card, read_card_text
+from workroom.papers.cloth.cloth import Material, cloth_book, read_cloths
+from workroom.papers.cloth.cutting_list import cutting_list, cutting_list_lines, draw_cutting_list
+from workroom.papers.cloth.lay import LaidPiece, Lay, all_lays, lay
+from workroom.papers.cloth.lay_picture import draw_lay, lay_png, lay_svg
+from workroom.papers.papers import papers
 
 CLIENTS = ("demo", "small", "large")
 GAP = cloth_book().laying.gap

@@ -7,11 +7,11 @@ from itertools import combinations
 import pytest
 from ezdxf.colors import DXF_DEFAULT_COLORS, int2rgb
 
+from drafting.drawing.signs import Ink
 from drafting.errors import DataError
 from drafting.library import data_folder, read_toml
-from drafting.signs import Ink
-from workroom.grade.look import nest_look
-from workroom.sheets.layers import DXF_WIDTHS, READABLE, layer, layers, read_layers
+from workroom.grade.nest import nest_look
+from workroom.papers.sheet.layers import DXF_WIDTHS, READABLE, layer, layers, read_layers
 
 TABLE = (data_folder() / "layers.toml").read_text(encoding="utf-8")
 

@@ -19,7 +19,8 @@ import pytest
 from collars.registry import COLLARS
 from drafting.errors import DraftError, NeckarcError
 from drafting.library import data_folder
-from drafting.pieces import (
+from drafting.pieces.assembly import loose_edges, unsewn_edges
+from drafting.pieces.piece import (
     EdgeName,
     MarkKind,
     Piece,
@@ -30,14 +31,13 @@ from drafting.pieces import (
     stretch_places,
 )
 from drafting.sentences import Value
-from drafting.sewn_edges import loose_edges, unsewn_edges
 from drafting.tolerances import SEAM
 from drafting.units import LengthUnit, format_length
+from garment.garment import Garment, make_garment
+from garment.making.plan import kinds, parts
 from tests.long import examples
-from workroom.card import read_card_text
+from workroom.card.card import read_card_text
 from workroom.making import Making, Step, order_of_making
-from workroom.making.plan import kinds, parts
-from workroom.order import Garment, make_garment
 
 CARDS = sorted((data_folder() / "clients").glob("*.toml"))
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")

@@ -10,11 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drafting.library import data_folder
-from workroom.card import open_card
-from workroom.order import make_garment
-from workroom.papers import sheet_content
-from workroom.sheets.laid_pieces import items, moved
-from workroom.sheets.nesting import Item, Lay, nest
+from garment.garment import make_garment
+from workroom.card.card import open_card
+from workroom.papers.pages.laid_pieces import Item, Lay, items, moved, nest
+from workroom.papers.papers import sheet_content
 
 GAP = 0.6
 

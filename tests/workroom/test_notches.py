@@ -15,18 +15,18 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.methods import method_names
+from blocks.bodice.methods import method_names
 from collars.registry import COLLARS
-from drafting.cutting import cut_line, notch_marks
 from drafting.errors import DraftError
 from drafting.library import data_folder
+from drafting.pieces.cutting import cut_line, notch_marks
 from drafting.units import mm
+from garment.garment import Garment, make_garment
 from tests.long import examples
 from tests.notch_places import ON_LINE, Lies, lies
 from tests.strategies import bodies
-from workroom.card import open_card, read_card_text
-from workroom.order import Garment, make_garment
-from workroom.papers import papers
+from workroom.card.card import open_card, read_card_text
+from workroom.papers.papers import papers
 
 CLIENTS = data_folder() / "clients"
 CARDS = pytest.mark.parametrize("name", sorted(path.stem for path in CLIENTS.glob("*.toml")))

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from drafting.units import LengthUnit
-from workroom.card import open_card, read_card_text
-from workroom.on_neck import SEEN, legend, neck_lines, on_neck
-from workroom.order import Garment, make_garment
-from workroom.sheets.neck_picture import (
+from garment.garment import Garment, make_garment
+from garment.on_neck import SEEN, legend, neck_lines, on_neck
+from workroom.card.card import open_card, read_card_text
+from workroom.papers.pictures.neck_picture import (
     VIEWS,
     Layer,
     cells_of,

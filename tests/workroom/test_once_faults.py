@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from drafting.pieces import EdgeName
-from workroom.card import read_card_text
-from workroom.order import make_garment
-from workroom.papers import papers
+from drafting.pieces.piece import EdgeName
+from garment.garment import make_garment
+from workroom.card.card import read_card_text
+from workroom.papers.papers import papers
 
 BODY = """\
 client = "Anna Berg"

@@ -14,20 +14,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from blocks.methods import method_names
+from blocks.bodice.methods import method_names
 from collars.registry import COLLARS
-from drafting.curves import bezier, line, polyline
-from drafting.cutting import crossing_loops, cut_line
 from drafting.errors import DraftError
+from drafting.geometry.curves import bezier, line, polyline
+from drafting.geometry.points import Point
 from drafting.library import data_folder
-from drafting.pieces import CutPlan, Edge, EdgeName, Piece
-from drafting.points import Point
+from drafting.pieces.cutting import crossing_loops, cut_line
+from drafting.pieces.piece import CutPlan, Edge, EdgeName, Piece
+from garment import garment as ordering
+from garment.finishing import Finished
 from tests import shapes
 from tests.long import examples
 from tests.strategies import bodies
-from workroom import order as ordering
 from workroom.commands import neckarc
-from workroom.finishing import Finished
 
 PLACES = ("scye", "scye", "side", "shoulder", "neckline", "waist", "centre front")
 BACK_PLACES = ("shoulder", "neckline", "scye", "ease")

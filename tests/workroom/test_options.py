@@ -7,7 +7,7 @@ import pytest
 
 from drafting.errors import DataError
 from drafting.library import read_data, read_toml
-from workroom.options import options, read_options, settled
+from garment.options import options, read_options, settled
 
 
 def number(file: str, *keys: str) -> float:

@@ -13,15 +13,15 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from drafting.drawing import Labels, draw_piece
-from drafting.pens import RecordingPen
-from drafting.points import Point
-from drafting.signs import Ink
+from drafting.drawing.drawing import Labels, draw_piece
+from drafting.drawing.pens import RecordingPen
+from drafting.drawing.signs import Ink
+from drafting.geometry.points import Point
 from drafting.units import LengthUnit, mm
 from tests import shapes
-from workroom.sheets.content import SheetContent, draw_sheet
-from workroom.sheets.layers import layers
-from workroom.sheets.picture import png_bytes, svg_bytes
+from workroom.papers.pictures.picture import png_bytes, svg_bytes
+from workroom.papers.sheet.content import SheetContent, draw_sheet
+from workroom.papers.sheet.layers import layers
 
 LABELS = Labels("Zoë Müller", "2026-03-14", "Blouse 12", "direct measure")
 SHEET = SheetContent("Blouse with a collar", shapes.all_pieces(), LABELS)

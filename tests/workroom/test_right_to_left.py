@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workroom.sheets.pdf_words import BOX, drawable, fitted, width_of, wrapped
-from workroom.sheets.right_to_left import laid_out
+from workroom.papers.pdf.pen import BOX, drawable, fitted, laid_out, width_of, wrapped
 
 
 def test_latin_words_stay_as_they_are() -> None:

@@ -10,18 +10,18 @@ import numpy as np
 import pikepdf
 import pytest
 
-from drafting.drawing import Labels
+from drafting.drawing.drawing import Labels
+from drafting.drawing.signs import Ink
 from drafting.errors import DraftError
 from drafting.library import data_folder
-from drafting.signs import Ink
 from drafting.units import LengthUnit
+from garment.garment import make_garment
 from tests import pdfs, shapes
-from workroom.card import open_card
-from workroom.order import make_order
-from workroom.papers import papers, sheet_content
-from workroom.sheets.content import SheetContent
-from workroom.sheets.layers import layers
-from workroom.sheets.sheet_pdf import sheet_bytes
+from workroom.card.card import open_card
+from workroom.papers.pages.one_sheet import sheet_bytes
+from workroom.papers.papers import papers, sheet_content
+from workroom.papers.sheet.content import SheetContent
+from workroom.papers.sheet.layers import layers
 
 LABELS = Labels("Zoë Müller", "2026-03-14", "Blouse 12", "direct measure")
 SMALL = SheetContent("Blouse", (shapes.front(), shapes.stand(), shapes.fall()), LABELS)
@@ -100,7 +100,7 @@ def test_the_grid_is_there_when_asked_for_and_off_until_it_is_wanted() -> None:
 
 
 def test_only_the_projectors_sheet_has_a_grid() -> None:
-    order = make_order(open_card(data_folder() / "clients" / "demo.toml"))
+    order = make_garment(open_card(data_folder() / "clients" / "demo.toml"))
     files = papers(order, kinds=["print", "projector"])
 
     assert "Grid of 10 cm for projectors" in group_names(files["projector.pdf"])["Sheet"]
@@ -133,7 +133,7 @@ def test_a_roll_is_as_wide_as_told_and_as_long_as_needed() -> None:
 
 
 def test_everything_lies_on_the_sheet_inside_its_margin() -> None:
-    order = make_order(open_card(data_folder() / "clients" / "demo.toml"))
+    order = make_garment(open_card(data_folder() / "clients" / "demo.toml"))
     for asked in ({"roll": 91.4}, {"paper": "A0"}, {"roll": 40.0}):
         page = pdfs.opened(sheet_bytes(sheet_content(order), **asked))[0]
         wide, tall = (side * pdfs.CM for side in page.get_size())

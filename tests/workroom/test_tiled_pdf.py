@@ -15,23 +15,21 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drafting.drawing import Labels, draw_piece
+from drafting.drawing.drawing import Labels, draw_piece
 from drafting.errors import DraftError
+from drafting.geometry.points import Move, Point
 from drafting.library import data_folder
-from drafting.points import Move, Point
 from drafting.units import LengthUnit
+from garment.garment import make_garment
 from tests import pdfs, shapes
-from workroom.card import open_card
-from workroom.order import make_garment
-from workroom.papers import papers, sheet_content
-from workroom.sheets.content import SheetContent
-from workroom.sheets.join_signs import Sign, kept_clear, signs
-from workroom.sheets.sheet_pdf import drawing_pdf
-from workroom.sheets.shifts import Shifts, to_the_right
-from workroom.sheets.strokes import StrokePen
-from workroom.sheets.tile_plan import TilePlan, tile_plan
-from workroom.sheets.tiled_pdf import draw_marks, home_paper, pages_of, tiled_bytes
-from workroom.sheets.tiles import Tile, Tiling, joins, tiling
+from workroom.card.card import open_card
+from workroom.papers.pages.one_sheet import drawing_pdf
+from workroom.papers.pages.plan import Shifts, TilePlan, tile_plan, to_the_right
+from workroom.papers.pages.tiled import draw_marks, home_paper, pages_of, tiled_bytes
+from workroom.papers.pages.tiles import Sign, Tile, Tiling, joins, kept_clear, signs, tiling
+from workroom.papers.papers import papers, sheet_content
+from workroom.papers.sheet.content import SheetContent
+from workroom.papers.sheet.strokes import StrokePen
 
 LABELS = Labels("Zoë Müller", "2026-03-14", "Blouse 12", "direct measure")
 SMALL = SheetContent("Blouse", (shapes.front(), shapes.stand(), shapes.fall()), LABELS)
@@ -299,7 +297,7 @@ def test_a_failed_draft_is_stamped_on_every_page() -> None:
 
 def test_a_failed_draft_that_crosses_itself_is_printed_with_its_stamp() -> None:
     """No cut line can be laid round it; its sew line and the warning come out all the same."""
-    from drafting.points import Point
+    from drafting.geometry.points import Point
 
     bow = shapes.polygon((Point(0, 0), Point(20, 30), Point(20, 0), Point(0, 30)), (1.0,) * 4)
     content = SheetContent("Bow", (bow,), replace(LABELS, stamp="NOT FOR CUTTING: it crosses"))

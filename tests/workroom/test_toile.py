@@ -12,16 +12,15 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from collars.registry import COLLARS
-from drafting.checks import Verdict
 from drafting.errors import CardError, DataError, DraftError
 from drafting.library import data_folder, read_toml
-from drafting.pieces import EdgeName
+from drafting.pieces.checks import Verdict
+from drafting.pieces.piece import EdgeName
+from garment.garment import Garment, make_garment
+from garment.toile import fitted, fitting_words, heard, idle_words, read_words
+from garment.wishes import CollarWish, Commission, ToileWish
 from tests.strategies import bodies
-from workroom.card import open_card, read_card_text
-from workroom.fitting_words import fitting_words, read_words
-from workroom.order import Garment, make_garment
-from workroom.toile import fitted, heard, idle_words
-from workroom.wishes import CollarWish, Commission, ToileWish
+from workroom.card.card import open_card, read_card_text
 
 DAY = datetime.date(2026, 3, 20)
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")

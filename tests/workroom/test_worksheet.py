@@ -9,18 +9,18 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.ease import EaseWish, ease_names
-from blocks.methods import method_names
-from drafting.curves import polyline, through
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from blocks.body.ease import EaseWish, ease_names
 from drafting.errors import DraftError
+from drafting.geometry.curves import polyline, through
+from drafting.geometry.points import Point
 from drafting.library import data_folder
-from drafting.points import Point
 from drafting.units import LengthUnit, parse_length
+from garment.garment import Garment, make_garment
 from tests.strategies import bodies
-from workroom.card import open_card, read_card_text
-from workroom.order import Garment, make_garment
+from workroom.card.card import open_card, read_card_text
 from workroom.worksheet.construction import construction
 from workroom.worksheet.making import make_worksheet, worksheet_lines
 from workroom.worksheet.steps import Line, Plotted, Step

@@ -13,8 +13,7 @@ from typing import Any
 
 from drafting.errors import DraftError, Problem, SheetError
 from workroom.batch.engines import LostError, Waiting
-from workroom.batch.jobs import Job
-from workroom.batch.row import Outcome, Setting, draft_row
+from workroom.batch.rows import Job, Outcome, Setting, draft_row
 
 #: Seconds to wait for a scheduler, and between two looks whether there still are workers.
 _PATIENCE = 20.0

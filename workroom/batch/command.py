@@ -11,12 +11,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from workroom.answers import answer
-from workroom.choices import DXF, PAPERS
+from workroom.console.cli import DXF, PAPERS, answer
 
 if TYPE_CHECKING:
-    from workroom.batch.row import Outcome
-    from workroom.batch.summary import Totals
+    from workroom.batch.rows import Outcome
+    from workroom.batch.run import Totals
 
 #: So many refused rows are told on the screen; all of them stand in the summary.
 _TOLD = 20

@@ -19,12 +19,11 @@ from multiprocessing import connection, get_all_start_methods, get_context, pare
 from typing import Any, Protocol
 
 from drafting.errors import Problem
-from workroom.batch.jobs import Job
-from workroom.batch.row import Outcome, Setting, draft_row, refused
+from workroom.batch.rows import Job, Outcome, Setting, draft_row, refused
 
 #: So many rows a worker are handed out ahead.
 _AHEAD = 4
-_MODULES = ["workroom.batch.row"]
+_MODULES = ["workroom.batch.rows"]
 
 
 class LostError(Exception):

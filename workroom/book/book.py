@@ -23,18 +23,21 @@ from workroom.book.errors import (
     damaged,
 )
 from workroom.book.records import (
+    TABLES,
     BookOrder,
     Client,
     Correction,
+    DamagedRowError,
     Erased,
     FittingChange,
     MeasurementSet,
     NewlySeen,
     Taken,
+    faults,
+    read,
+    save_rows,
 )
-from workroom.book.rows import TABLES, DamagedRowError, read
 from workroom.book.schema import PATIENCE, opened
-from workroom.book.soundness import faults, save_rows
 
 #: Tables of a card that say what is asked for.
 ASKED = ("garment", "neckline", "collar")

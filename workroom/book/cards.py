@@ -9,16 +9,16 @@ from typing import Any
 
 import tomli_w
 
-from blocks.measures import measurements
+from blocks.body.measures import measurements
 from drafting.errors import Problem
 from drafting.tolerances import SAME_POINT
+from garment.toile import fitting_words
+from garment.wishes import ToileWish
 from workroom.book.book import ASKED, Book
 from workroom.book.errors import BookError
 from workroom.book.records import BookOrder, Client, Correction
-from workroom.card import read_card_text
-from workroom.card_file import read_card_toml
-from workroom.fitting_words import fitting_words
-from workroom.wishes import ToileWish
+from workroom.card.card import read_card_text
+from workroom.card.file import read_card_toml
 
 
 def import_card(book: Book, text: str, name: str) -> tuple[Client, BookOrder]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from workroom.answers import answer
+from workroom.console.cli import answer
 
 if TYPE_CHECKING:
     from workroom.book.book import Book
@@ -91,7 +91,7 @@ def _list() -> int:
 
 def _take(cards: tuple[Path, ...]) -> int:
     from workroom.book.cards import import_card
-    from workroom.card_file import read_text
+    from workroom.card.file import read_text
 
     with _book() as book_:
         for card in cards:
@@ -102,7 +102,7 @@ def _take(cards: tuple[Path, ...]) -> int:
 
 def _give(number: int, into: Path | None) -> int:
     from workroom.book.cards import export_card
-    from workroom.folder import write_file
+    from workroom.folder.folder import write_file
 
     with _book() as book_:
         text = export_card(book_, book_.order(number))

@@ -23,9 +23,9 @@ from workroom.book.errors import (
     book_error,
 )
 from workroom.book.place import ASIDE, BESIDE, aside_name, put_aside
-from workroom.book.rows import text_as_kept
+from workroom.book.records import text_as_kept
 from workroom.book.schema import BEGINNING
-from workroom.folder import made_beside, new_file, tidy
+from workroom.folder.folder import made_beside, new_file, tidy
 
 
 def copy_book(book: Book, into: Path) -> None:

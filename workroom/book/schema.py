@@ -16,8 +16,8 @@ from pathlib import Path
 from drafting.errors import Problem, SheetError
 from workroom.book.errors import REPAIR, BookError, StrangeBookError, book_error, damaged
 from workroom.book.place import keep_private
-from workroom.book.rows import text_as_kept
-from workroom.folder import new_file
+from workroom.book.records import text_as_kept
+from workroom.folder.folder import new_file
 
 #: Marks a file as one of ours (SQLite's application id): "NARC".
 APPLICATION = 0x4E415243

@@ -16,14 +16,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from blocks.bodice import BodiceDraft, neck_frame
-from blocks.neck import NeckFrame
-from blocks.neckfit import correction_by
-from blocks.neckstyle import styled
-from drafting.points import FloatArray
-from workroom.certainty.differences import fine_slope
-from workroom.certainty.readings import step_of
-from workroom.certainty.roots import Slopes, combined
+from blocks.bodice.bodice import BodiceDraft, neck_frame
+from blocks.neckline.fit import correction_by
+from blocks.neckline.on_block import NeckFrame
+from blocks.neckline.style import styled
+from drafting.geometry.points import FloatArray
+from workroom.certainty.drafts import fine_slope
+from workroom.certainty.inputs import Slopes, combined, step_of
 
 #: How far quantities and the amount are moved for the differences (cm, radians). Arcs are known to
 #: 1e-13, so that slopes come out to about 1e-10.

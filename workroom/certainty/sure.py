@@ -8,15 +8,15 @@ and radians inside; checks in their own unit.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from collars.stand_from_neck import ON_NECK
-from drafting.checks import Check
-from workroom.certainty.drafts import keyed
-from workroom.certainty.moving import Moving, moving
-from workroom.certainty.neckline import NecklineSlopes, neckline_slopes
-from workroom.certainty.readings import TAPED, Reading
-from workroom.certainty.roots import (
+from collars.stands.from_neck import ON_NECK
+from drafting.pieces.checks import Check
+from garment.garment import Garment
+from workroom.certainty.drafts import Moving, keyed, moving
+from workroom.certainty.inputs import (
+    TAPED,
+    Reading,
     Roots,
     Slopes,
     combined,
@@ -24,8 +24,8 @@ from workroom.certainty.roots import (
     roots_of,
     taped_roots,
 )
+from workroom.certainty.neckline import NecklineSlopes, neckline_slopes
 from workroom.certainty.worn import SURE, Worn, rules, spread, worn
-from workroom.order import Garment
 
 EXACT = "worked out exactly"
 SOLVED = "worked out exactly through the fit to the neck"
@@ -228,3 +228,64 @@ def _read_by(order: Garment) -> set[str]:
     against = {row["measurement"] for row in rules() if "measurement" in row}
     collar = order.collar.leans_on if order.collar is not None else frozenset()
     return set(order.bodice.quantities.method.reads) | against | collar | {"waist_to_hip"}
+
+
+# ---- The chance that a closed collar is no danger: that it leaves the neck the least room it
+# needs
+
+
+def room_chance(found: Certainty) -> float | None:
+    """The chance that the closed collar, as cut, is longer than her neck really is where it is
+    compared with it, by the least room there must be; ``None`` when nothing closes or no neck
+    girth is known."""
+    closed = [one.chance for one in found.checks if one.worn is not None and one.worn.room]
+    return min(closed, default=None)
+
+
+# ---- Which measurement to take again first
+
+#: A rise of a check's chance below this is not worth the tape: one in a hundred.
+WORTH = 0.01
+#: A measurement with this share in the neckline's variance is worth the tape in any case.
+NECK = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Retake:
+    """A measurement to take once more: ``gain`` is by how much the chances of the checks rise in
+    all, ``check`` the one that gains most (``None`` when none gains), ``now`` and ``then`` its
+    chance before and after, ``share`` what the measurement has in the neckline's variance."""
+
+    reading: Reading
+    gain: float
+    share: float
+    check: SureCheck | None = None
+    now: float = 0.0
+    then: float = 0.0
+
+
+def retakes(found: Certainty) -> tuple[Retake, ...]:
+    """Measurements worth taking again, the best first: those with ``NECK`` or more of the
+    neckline's variance, then by what the chances of all checks gain from one more reading."""
+    half: Sure = found.numbers["neckline.half"]
+    of_neck = half.shares(found.readings)
+    rows = []
+    for root, reading in found.readings.items():
+        row = _retake(found, root, reading, of_neck.get(root, 0.0))
+        if row.gain >= WORTH or row.share >= NECK:
+            rows.append(row)
+    return tuple(sorted(rows, key=lambda row: (row.share < NECK, -row.gain, row.reading.key)))
+
+
+def _retake(found: Certainty, root: str, reading: Reading, share: float) -> Retake:
+    gain, best = 0.0, Retake(reading, 0.0, share)
+    again = {**found.readings, root: replace(reading, sd=reading.better)}
+    for one in found.checks:
+        if one.settled or one.worn is None or root not in one.worn.slopes:
+            continue
+        then = one.worn.chance(one.check.off, again)
+        rise = then - one.chance
+        gain += rise
+        if rise > best.then - best.now and rise >= WORTH:
+            best = Retake(reading, 0.0, share, one, one.chance, then)
+    return Retake(reading, gain, share, best.check, best.now, best.then)

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import degrees, isfinite, radians
 
-from blocks.measures import measurements
-from drafting.checks import Check
+from blocks.body.measures import measurements
+from drafting.pieces.checks import Check
 from drafting.units import LengthUnit, from_cm, to_cm
-from workroom.certainty.readings import TAPED, Reading
-from workroom.certainty.retake import NECK, Retake
-from workroom.certainty.sure import Certainty, Sure, SureCheck
+from garment.garment import Garment
+from workroom.certainty.inputs import TAPED, Reading
+from workroom.certainty.sure import NECK, Certainty, Retake, Sure, SureCheck
 from workroom.certainty.worn import SURE
-from workroom.order import Garment
 
 _PARTS = {
     1.0: "all",

@@ -21,18 +21,17 @@ from typing import Any
 
 import numpy as np
 
-from blocks.checks import BREATHING_EASE
+from blocks.bodice.checks import BREATHING_EASE
 from collars.drafts import OnBody
-from collars.neckroom import LEAST_ROOM
-from drafting.checks import Check
+from collars.stands.neck_room import LEAST_ROOM
 from drafting.errors import DraftError
+from drafting.geometry.points import FloatArray
 from drafting.library import read_data
-from drafting.points import FloatArray
+from drafting.pieces.checks import Check
 from drafting.tolerances import NECKLINE_STOP
+from garment.garment import Garment
 from workroom.certainty.drafts import moved_body
-from workroom.certainty.readings import Reading
-from workroom.certainty.roots import Roots, Slopes, combined
-from workroom.order import Garment
+from workroom.certainty.inputs import Reading, Roots, Slopes, combined
 
 #: Less than this (cm, degrees) is no uncertainty worth a word: a hundredth of a millimetre.
 SURE = 1e-3

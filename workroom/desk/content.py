@@ -13,11 +13,17 @@ from typing import Any
 from pydantic import ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from blocks.measures import measurements
-from drafting.errors import Problem
+from blocks.body.measures import measurements
+from drafting.errors import NeckarcError, Problem
 from workroom.book.book import ASKED
-from workroom.card_shape import line
-from workroom.desk.errors import DeskError
+from workroom.card.shape import line
+
+# ---- What can go wrong at the desk itself
+
+
+class DeskError(NeckarcError, ValueError):
+    """What the page sent cannot be used."""
+
 
 #: Signs a name may have, a note may have, and any other text.
 LONGEST_NAME, LONGEST_NOTE, LONGEST_TEXT = 120, 10_000, 200

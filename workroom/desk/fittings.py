@@ -18,14 +18,12 @@ from drafting.library import TomlText
 from drafting.sentences import written
 from drafting.tolerances import SAME_POINT
 from drafting.units import LengthUnit
+from garment.toile import fitting_words, heard, idle_words, together
+from garment.wishes import Commission
 from workroom.book.records import Correction, FittingChange, NewlySeen
-from workroom.card_mistakes import shape_problems
-from workroom.card_shape import MOST_SEEN, ToileShape
-from workroom.desk.content import FITTINGS
-from workroom.desk.errors import DeskError
-from workroom.fitting_words import fitting_words
-from workroom.toile import heard, idle_words, together
-from workroom.wishes import Commission
+from workroom.card.file import shape_problems
+from workroom.card.shape import MOST_SEEN, ToileShape
+from workroom.desk.content import FITTINGS, DeskError
 
 _Row = Mapping[str, Any]
 _KEYS = ("date", "seen", "amount")

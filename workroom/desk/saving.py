@@ -14,16 +14,16 @@ from workroom.book.book import ASKED, Book
 from workroom.book.cards import export_card
 from workroom.book.errors import BookConflictError
 from workroom.book.records import BookOrder, Taken
-from workroom.card_file import read_card_toml
+from workroom.card.file import read_card_toml
 from workroom.desk.content import (
     FITTINGS,
     LONGEST_NAME,
     LONGEST_NOTE,
+    DeskError,
     read_content,
     text_line,
     text_lines,
 )
-from workroom.desk.errors import DeskError
 from workroom.desk.fittings import change_of, rows_of
 
 

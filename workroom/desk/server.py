@@ -29,9 +29,9 @@ from starlette.staticfiles import StaticFiles
 from drafting.errors import NeckarcError, Problem
 from workroom.book.book import Book
 from workroom.book.errors import BookConflictError, NotInBookError
-from workroom.desk.errors import DeskError
+from workroom.desk.content import DeskError
 from workroom.desk.guard import HEADERS, Guard
-from workroom.desk.shelf import Shelf, media_type
+from workroom.desk.paper_cache import Shelf, media_type
 
 HERE = Path(__file__).resolve().parent
 _Work = TypeVar("_Work")
@@ -76,9 +76,8 @@ def warm_up() -> None:
     for name in ("look", "saving", "comparing"):
         import_module(f"workroom.desk.{name}")
     from collars.registry import COLLARS
-    from workroom.desk.figure import figure
-    from workroom.desk.forms import form
-    from workroom.desk.look import demo_in, look_at
+    from workroom.desk.forms import figure, form
+    from workroom.desk.preview import demo_in, look_at
 
     form("cm")
     figure()
@@ -192,7 +191,7 @@ class _Desk:
     async def take_card(self, request: Request) -> Response:
         """A card's file into the book."""
         from workroom.book.cards import import_card
-        from workroom.card_file import decode
+        from workroom.card.file import decode
 
         async with request.form(max_files=1, max_fields=4) as fields:
             given = fields.get("card")
@@ -288,8 +287,7 @@ class _Desk:
         number = request.path_params["order"]
 
         def read(book: Book) -> dict[str, Any]:
-            from workroom.desk.figure import figure
-            from workroom.desk.forms import form
+            from workroom.desk.forms import figure, form
             from workroom.desk.saving import opened
 
             order = book.order(number)
@@ -319,7 +317,7 @@ class _Desk:
     async def look(self, request: Request) -> Response:
         """Draft what stands on the page; nothing is saved."""
         from workroom.desk.content import read_json
-        from workroom.desk.look import look_at
+        from workroom.desk.preview import look_at
 
         content = read_json(await request.body())
         look = await run_in_threadpool(look_at, content)
@@ -329,7 +327,7 @@ class _Desk:
     async def neck(self, request: Request) -> Response:
         """The collar that stands on the page, on the neck; asked for only while that is open."""
         from workroom.desk.content import read_json
-        from workroom.desk.neck_view import neck_view
+        from workroom.desk.preview import neck_view
 
         content = read_json(await request.body())
         return JSONResponse(await run_in_threadpool(neck_view, content))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from workroom.answers import answer
+from workroom.console.cli import answer
 
 
 @click.command(name="grade", short_help="Draft a size table's range as one nest.")
@@ -32,9 +32,9 @@ def grade(card: Path, table: str, only: str, into: Path, replace: bool) -> None:
 
 
 def _grade(path: Path, table: str, only: str, into: Path, replace: bool) -> int:
-    from workroom.folder import next_number, swap_own, write_folder
-    from workroom.folder_names import folder_name
-    from workroom.folder_record import FILE, owned_by, owner_of, record_bytes
+    from workroom.folder.folder import next_number, swap_own, write_folder
+    from workroom.folder.names import folder_name
+    from workroom.folder.record import FILE, owned_by, owner_of, record_bytes
     from workroom.grade.papers import grade_lines, range_failed, range_papers
     from workroom.grade.sizes import draft_range, open_range_card
 

@@ -13,8 +13,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from drafting.checks import Check, Verdict, within
-from drafting.pieces import EdgeName, seam_mismatch
+from drafting.pieces.checks import Check, Verdict, within
+from drafting.pieces.piece import EdgeName, seam_mismatch
 from drafting.sentences import length
 from drafting.tolerances import GRADE_BACK, GRADE_EVEN, SEAM
 from workroom.grade.sizes import Range

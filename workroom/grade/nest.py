@@ -5,27 +5,154 @@ A pen a size, and one for what is said once: labels, grain, heading and key. Cen
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 import numpy as np
 import shapely
 
-from drafting.curves import line
-from drafting.cutting import CutLine, cut_line, drill_holes, notch_marks
-from drafting.drawing import Labels
-from drafting.errors import DraftError
-from drafting.labelling import lettered
-from drafting.lettering import text_width
-from drafting.pens import Pen
-from drafting.pieces import Piece
-from drafting.points import Move, Point
-from drafting.signs import DRILL, Ink, arrow, bracket, bracket_depth
-from workroom.grade.look import corner_of, refuse_too_many
+from drafting.drawing.drawing import Labels
+from drafting.drawing.labelling import lettered
+from drafting.drawing.lettering import text_width
+from drafting.drawing.pens import Pen
+from drafting.drawing.signs import DRILL, Ink, arrow, bracket, bracket_depth
+from drafting.errors import DataError, DraftError, Problem
+from drafting.geometry.curves import line
+from drafting.geometry.points import Move, Point
+from drafting.library import TomlText, read_data
+from drafting.pieces.cutting import CutLine, cut_line, drill_holes, notch_marks
+from drafting.pieces.piece import EdgeName, Piece
+from drafting.sentences import Sentence
 from workroom.grade.sizes import Range
-from workroom.sheets.laid_pieces import paper_area
-from workroom.sheets.nesting import Item, nest
+from workroom.papers.dxf.drawing import DrawingPen, drawn_bytes
+from workroom.papers.pages.laid_pieces import Item, nest, paper_area
+from workroom.papers.pdf.file import Group, PdfFile
+from workroom.papers.pdf.pen import PdfPen
+from workroom.papers.sheet.layers import DXF_WIDTHS, LINETYPES, READABLE, Layer, layers
+
+# ---- How sizes look in a nest and where they lie on each other, read from ``data/nest.toml``
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Colour and dash of a size, and what the dash is called in a DXF file."""
+
+    colour: int
+    rgb: str
+    dash_mm: tuple[float, ...]
+    linetype: str
+
+
+@dataclass(frozen=True, slots=True)
+class Align:
+    """The corner of two edges by which sizes are laid together, and what it is called."""
+
+    edges: frozenset[EdgeName]
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class NestLook:
+    """The whole file."""
+
+    looks: tuple[Look, ...]
+    widths: dict[Ink, float]
+    aligns: tuple[Align, ...]
+
+    def of(self, number: int) -> Look:
+        """The look of a size by its place in the range, from 0."""
+        return self.looks[number]
+
+    def layer(self, number: int) -> Callable[[str], Layer]:
+        """The lines of a size: each ink of its own width, all in the size's colour and dash."""
+        look = self.of(number)
+
+        def of(ink: str) -> Layer:
+            plain = layers()[Ink(ink)]
+            width = self.widths.get(plain.key, plain.width_mm)
+            return replace(
+                plain,
+                width_mm=width,
+                colour=look.colour,
+                rgb=look.rgb,
+                dash_mm=look.dash_mm,
+                linetype=look.linetype,
+            )
+
+        return of
+
+
+@cache
+def nest_look() -> NestLook:
+    """Looks, widths and corners. Raises :class:`DataError`."""
+    return read_nest(read_data("nest"))
+
+
+def read_nest(text: TomlText) -> NestLook:
+    """The same from its text. Raises :class:`DataError` with what is wrong with it."""
+    try:
+        looks = tuple(_look(row) for row in text.values["look"])
+        widths = {Ink(key): float(width) for key, width in text.values["width"].items()}
+        aligns = tuple(
+            Align(frozenset(map(EdgeName, row["edges"])), Sentence(row["said"]))
+            for row in text.values["align"]
+        )
+    except (KeyError, TypeError, ValueError) as error:
+        raise DataError(Problem(f"this cannot be read: {error}", text.name)) from error
+    problems = [
+        *(
+            f"no width that DXF allows: {w}"
+            for w in widths.values()
+            if round(w * 100) not in DXF_WIDTHS
+        ),
+        *(f"a colour that cannot be read: {x.colour}" for x in looks if x.colour not in READABLE),
+    ]
+    problems += [
+        f"a dash without a name that programs know: {x.dash_mm}"
+        for x in looks
+        if x.linetype not in (LINETYPES if x.dash_mm else {""})
+    ]
+    if len({look.linetype for look in looks}) < len(looks):
+        problems.append("two sizes have the same linetype")
+    if len({look.dash_mm for look in looks}) < len(looks):
+        problems.append("two sizes have the same dash")
+    if problems:
+        raise DataError([Problem(said, text.name) for said in problems])
+    return NestLook(looks, widths, aligns)
+
+
+def refuse_too_many(count: int) -> None:
+    """Raises :class:`DraftError` when there are more sizes than looks."""
+    most = len(nest_look().looks)
+    if count > most:
+        raise DraftError(
+            Problem(
+                "there are more sizes than can be told apart in one nest",
+                key="--only",
+                got=str(count),
+                accepted=f"up to {most}",
+                advice="Choose some of them with --only.",
+            )
+        )
+
+
+def corner_of(piece: Piece) -> tuple[Point, str]:
+    """The point of a piece by which its sizes are laid together, and what it is called."""
+    edges = piece.edges
+    for align in nest_look().aligns:
+        for edge, after in zip(edges, (*edges[1:], edges[0]), strict=True):
+            if frozenset((edge.name, after.name)) == align.edges:
+                return edge.curve.end, align.said
+    return piece.grain[0], "at the end of the grain line"
+
+
+def _look(row: dict[str, Any]) -> Look:
+    dash = tuple(float(d) for d in row["dash_mm"])
+    return Look(int(row["colour"]), str(row["rgb"]), dash, str(row["linetype"]))
+
 
 #: As wide as the largest sheet of the A series (cm), unless a piece is wider.
 _WIDTH = 82.0
@@ -203,3 +330,63 @@ def _slot(sizes: tuple[str, ...]) -> float:
 def _key_rows(sizes: tuple[str, ...], width: float) -> list[tuple[str, ...]]:
     many = max(1, int((width - 2 * _GAP) / _slot(sizes)))
     return [sizes[k : k + many] for k in range(0, len(sizes), many)]
+
+
+# ---- A nest as a DXF drawing and as a PDF, each size in its own layer
+
+#: What stands in layers of its own and belongs to no size.
+_SHARED = (Ink.GRAIN, Ink.TEXT, Ink.STAMP)
+
+
+def size_layers(sizes: tuple[str, ...]) -> dict[str, Layer]:
+    """The layer of each size, by its name."""
+    found: dict[str, Layer] = {}
+    taken: set[str] = set()
+    for number, name in enumerate(sizes):
+        plain = re.sub(r"[^A-Z0-9]+", "_", name.upper()).strip("_") or str(number + 1)
+        called = f"SIZE_{plain}" if f"SIZE_{plain}" not in taken else f"SIZE_{plain}_{number + 1}"
+        taken.add(called)
+        look = nest_look().layer(number)(Ink.CUT)
+        found[name] = replace(look, name=called, purpose=f"size {name}")
+    return found
+
+
+def nest_dxf_bytes(nest: Nest) -> bytes:
+    """The nest as a DXF drawing in millimetres: a layer a size, and those of labels and grain."""
+    table = size_layers(nest.sizes)
+
+    def draw(space: Any) -> tuple[float, float]:
+        pens: dict[str, Pen] = {
+            name: DrawingPen(space, on=_on(table[name], nest_look().layer(number)))
+            for number, name in enumerate(nest.sizes)
+        }
+        return draw_nest(nest, pens, DrawingPen(space))
+
+    shared = (layers()[ink] for ink in _SHARED)
+    return drawn_bytes((*table.values(), *shared), draw)
+
+
+def _on(layer: Layer, look: Callable[[str], Layer]) -> Callable[[str], dict[str, Any]]:
+    def on(ink: str) -> dict[str, Any]:
+        return {"layer": layer.name, "lineweight": round(look(ink).width_mm * 100)}
+
+    return on
+
+
+def nest_pdf_bytes(nest: Nest) -> bytes:
+    """The nest as a PDF at true size, on one page as long as needed: a layer a size."""
+    keys = {name: f"size-{number}" for number, name in enumerate(nest.sizes)}
+    groups = (
+        *(Group(key, f"Size {name}", "Sizes") for name, key in keys.items()),
+        Group("words", "Labels and grain", "Sheet"),
+    )
+    file = PdfFile(nest.title, groups)
+    with file.page(nest.width, nest.height):
+        pens: dict[str, Pen] = {
+            name: PdfPen(file, dict.fromkeys(Ink, keys[name]), look=nest_look().layer(number))
+            for number, name in enumerate(nest.sizes)
+        }
+        # the stamp is in no layer, so that it cannot be switched off
+        words: dict[Ink, str] = {ink: "words" for ink in Ink if ink is not Ink.STAMP}
+        draw_nest(nest, pens, PdfPen(file, words))
+    return file.finished()

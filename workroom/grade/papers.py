@@ -6,16 +6,15 @@ import csv
 import io
 from itertools import pairwise
 
-from drafting.checks import Check, Verdict, failed
+from drafting.pieces.checks import Check, Verdict, failed
 from drafting.sentences import written
 from drafting.units import LengthUnit, from_cm
 from workroom.grade.growth import grade_checks, growths
-from workroom.grade.nest import Nest, nest_of
-from workroom.grade.nest_files import nest_dxf_bytes, nest_pdf_bytes
+from workroom.grade.nest import Nest, nest_dxf_bytes, nest_of, nest_pdf_bytes
 from workroom.grade.sizes import Range
-from workroom.papers import CAUTION, sheet_content
-from workroom.screen import check_line, shown, wanted
-from workroom.sheets.dxf_interchange import graded_bytes
+from workroom.papers.booklets.console_text import check_line, shown, wanted
+from workroom.papers.dxf.interchange import graded_bytes
+from workroom.papers.papers import CAUTION, sheet_content
 
 
 def range_failed(drafted: Range) -> tuple[Check, ...]:

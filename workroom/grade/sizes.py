@@ -6,15 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from blocks.measures import measurements
-from blocks.methods import method
-from blocks.sizes import SizeTable, size_table
+from blocks.bodice.methods import method
+from blocks.body.measures import measurements
+from blocks.body.populations import SizeTable, size_table
 from drafting.errors import DraftError, Problem
-from drafting.pieces import Piece
+from drafting.pieces.piece import Piece
 from drafting.sentences import keep_values
-from workroom.card import known_collars, known_methods, read_card
-from workroom.order import Garment, make_garment
-from workroom.wishes import Commission
+from garment.garment import Garment, make_garment
+from garment.wishes import Commission
+from workroom.card.card import known_collars, known_methods, read_card
 
 
 @dataclass(frozen=True, slots=True)

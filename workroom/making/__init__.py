@@ -1,5 +1,5 @@
 """The order of making of an order: a walk over its seams, darts and edges, in its own numbers."""
 
-from workroom.making.walk import Making, Step, order_of_making
+from garment.making.walk import Making, Step, order_of_making
 
 __all__ = ["Making", "Step", "order_of_making"]

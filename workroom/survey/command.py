@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from workroom.answers import answer
+from workroom.console.cli import answer
 
 
 @click.command(name="survey", short_help="Try a method on a table of bodies: where does it fail?")
@@ -41,8 +41,7 @@ def _survey(
     path: Path, method: str, collar: str, ease: str, written: str, into: Path | None
 ) -> int:
     from drafting.units import LengthUnit
-    from workroom.survey.rows import read_survey
-    from workroom.survey.study import study
+    from workroom.survey.study import read_survey, study
     from workroom.survey.words import study_csv, study_lines
 
     unit = LengthUnit(written)
@@ -53,8 +52,8 @@ def _survey(
     lines = study_lines(found, unit)
     click.echo("\n".join(lines))
     if into is not None:
-        from workroom.folder import write_folder
-        from workroom.folder_names import folder_name
+        from workroom.folder.folder import write_folder
+        from workroom.folder.names import folder_name
         from workroom.survey.picture import study_png
 
         files = {
@@ -76,11 +75,11 @@ def _progress(count: int) -> Iterator[Callable[[int], None]]:
 
 def _checked(method: str, collar: str, ease: str, unit: object) -> float:
     """The ease (cm). Raises :class:`CardError` with all that is wrong with what was asked."""
-    from blocks.methods import method_names
+    from blocks.bodice.methods import method_names
     from drafting.errors import CardError, Problem
     from drafting.parameters import format_range, lies_within, read_quantity
     from drafting.units import LengthUnit
-    from workroom.card_shape import NECK_EASE
+    from workroom.card.shape import NECK_EASE
     from workroom.survey.study import KINDS
 
     assert isinstance(unit, LengthUnit)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from blocks.methods import method
+from blocks.bodice.methods import method
 from drafting.sentences import SHORT, length, written
 from drafting.units import LengthUnit, from_cm
 from workroom.survey.study import AS_DRAFTED, OFF, UNREACHED, Study

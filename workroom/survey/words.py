@@ -15,13 +15,13 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from blocks.checks import BUST_EASE_LEFT, BUST_LINE, NECKLINE, WAIST
-from blocks.methods import method
-from blocks.neckfit import Reach
-from collars.neckroom import ROOM
+from blocks.bodice.checks import BUST_EASE_LEFT, BUST_LINE, NECKLINE, WAIST
+from blocks.bodice.methods import method
+from blocks.neckline.fit import Reach
 from collars.parameters import collar_sheet
-from collars.stand_from_neck import ON_NECK
-from drafting.points import FloatArray
+from collars.stands.from_neck import ON_NECK
+from collars.stands.neck_room import ROOM
+from drafting.geometry.points import FloatArray
 from drafting.sentences import written
 from drafting.units import CM_PER_INCH, LengthUnit
 from workroom.survey.study import AS_DRAFTED, BEFORE, OFF, ORDER, UNREACHED, BoolArray, Study, Tally

@@ -12,12 +12,12 @@ from functools import cache
 from math import degrees
 from typing import Any
 
-from blocks.bodice import BodiceDraft
-from blocks.methods import Quantities, vocabulary
+from blocks.bodice.bodice import BodiceDraft
+from blocks.bodice.methods import Quantities, vocabulary
 from drafting.errors import DataError, Problem
 from drafting.formulas import Entry, Kind, Sheet
+from drafting.geometry.points import Point
 from drafting.library import TomlText, read_data
-from drafting.points import Point
 from drafting.units import LengthUnit, format_length
 from workroom.worksheet.steps import Plotted, Step, Worked
 

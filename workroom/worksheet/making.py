@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blocks.bodice import BodiceDraft
-from blocks.measures import measurements
+from blocks.bodice.bodice import BodiceDraft
+from blocks.body.measures import measurements
 from collars.drafts import CollarDraft
-from drafting.points import Point
+from drafting.geometry.points import Point
 from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
-from workroom.order import Garment
-from workroom.screen import measurement_shown, number_shown
+from garment.garment import Garment
+from workroom.papers.booklets.console_text import measurement_shown, number_shown
 from workroom.worksheet.construction import construction, place
 from workroom.worksheet.plotting import piece_step
 from workroom.worksheet.steps import Plotted, Step, Worked, Worksheet

@@ -5,9 +5,9 @@ Across and up from the piece's own origin, centimetres.
 
 from __future__ import annotations
 
-from drafting.curves import Curve
-from drafting.pieces import Edge, EdgeName, Piece
-from drafting.points import Point
+from drafting.geometry.curves import Curve
+from drafting.geometry.points import Point
+from drafting.pieces.piece import Edge, EdgeName, Piece
 from drafting.units import LengthUnit, format_length
 from workroom.worksheet.steps import Line, Plotted, Step
 

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drafting.pieces import Piece
-from drafting.points import Point
+from drafting.geometry.points import Point
+from drafting.pieces.piece import Piece
 
 
 @dataclass(frozen=True, slots=True)

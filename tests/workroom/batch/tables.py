@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from workroom.folder_record import FILE
-from workroom.locks import LOCKS
+from workroom.folder.locks import LOCKS
+from workroom.folder.record import FILE
 
 HEAD = "client;date;order;bust_girth;waist_girth;back_waist_length;neck_base_girth;method;collar"
 GOOD = "Anna Berg;2026-03-14;Blouse 1;92,5;74;39,5;36;direct-measure;two-piece shirt"

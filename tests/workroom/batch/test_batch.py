@@ -18,16 +18,16 @@ from click.testing import CliRunner, Result
 
 from drafting.errors import SheetError
 from drafting.library import data_folder
+from garment.garment import make_garment
 from tests.workroom.batch.tables import GOOD, HEAD, UNFIT, WRONG, left, many, table
-from workroom import folder
-from workroom.batch import row as row_module
+from workroom.batch import rows as row_module
 from workroom.batch.run import run_batch
 from workroom.batch.table import open_table
-from workroom.card import read_card_text
+from workroom.card.card import read_card_text
 from workroom.commands import neckarc
-from workroom.folder_record import FILE
-from workroom.order import make_garment
-from workroom.papers import papers
+from workroom.folder import folder
+from workroom.folder.record import FILE
+from workroom.papers.papers import papers
 
 FIT_HEAD = f"{HEAD};neckline.fit"
 

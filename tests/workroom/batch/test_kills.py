@@ -19,9 +19,9 @@ from tests.long import times
 from tests.workroom.batch.tables import finished_in, left, many
 from workroom.batch.run import run_batch
 from workroom.batch.table import open_table
-from workroom.folder import swap_own, write_folder
-from workroom.folder_record import FILE, Owner, owned_by, record_bytes
-from workroom.locks import LOCKS
+from workroom.folder.folder import swap_own, write_folder
+from workroom.folder.locks import LOCKS
+from workroom.folder.record import FILE, Owner, owned_by, record_bytes
 
 ROOT = Path(__file__).resolve().parents[3]
 ROWS, KILLS = 3, 30

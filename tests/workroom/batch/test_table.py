@@ -14,9 +14,8 @@ from hypothesis import strategies as st
 
 from drafting.errors import CardError, Problem
 from tests.long import examples
-from workroom.batch.columns import known_columns, letters
-from workroom.batch.jobs import Job, jobs
-from workroom.batch.table import Row, Table, cell, open_table
+from workroom.batch.rows import Job, jobs
+from workroom.batch.table import Row, Table, cell, known_columns, letters, open_table
 
 HEAD = ["Client", "date", "bust girth", "collar", "collar.stand_back", "# telephone"]
 ROWS = [

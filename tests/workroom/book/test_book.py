@@ -21,15 +21,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drafting.library import data_folder
+from garment.garment import make_garment
 from workroom.book.book import Book
 from workroom.book.cards import export_card, import_card
 from workroom.book.errors import BookConflictError, BookError, NotInBookError
 from workroom.book.place import VARIABLE
 from workroom.book.records import FittingChange, NewlySeen
 from workroom.book.schema import APPLICATION, MIGRATIONS
-from workroom.card import read_card_text
+from workroom.card.card import read_card_text
 from workroom.commands import neckarc
-from workroom.order import make_garment
 
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 DAY = datetime.date(2026, 3, 14)

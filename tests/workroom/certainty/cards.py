@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from collars.registry import COLLARS
 from drafting.library import data_folder
-from workroom.card import open_card
-from workroom.wishes import Commission
+from garment.wishes import Commission
+from workroom.card.card import open_card
 
 
 def client(name: str = "demo") -> Commission:

@@ -11,25 +11,30 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from blocks.methods import method, method_names
-from blocks.neck import NeckChange
+from blocks.bodice.methods import method, method_names
+from blocks.neckline.on_block import NeckChange
 from drafting.errors import DraftError
+from drafting.geometry.points import FloatArray
 from drafting.library import data_folder
-from drafting.points import FloatArray
+from garment.garment import Garment, make_garment
+from garment.wishes import CollarWish, Commission
 from tests.strategies import bodies
 from tests.workroom.certainty.cards import client, with_collar
-from workroom.card import read_card_text
-from workroom.certainty import moving as moving_module
+from workroom.card.card import read_card_text
+from workroom.certainty import drafts as moving_module
 from workroom.certainty import sure as sure_module
-from workroom.certainty.differences import fine_slope, slope
-from workroom.certainty.drafts import moved_body, numbers_of, order_at, row
-from workroom.certainty.moving import DRAFT_STEP
+from workroom.certainty.drafts import (
+    DRAFT_STEP,
+    fine_slope,
+    moved_body,
+    numbers_of,
+    order_at,
+    row,
+    slope,
+)
+from workroom.certainty.inputs import quantity_slopes, roots_of, step_of
 from workroom.certainty.neckline import neckline_slopes
-from workroom.certainty.readings import step_of
-from workroom.certainty.roots import quantity_slopes, roots_of
 from workroom.certainty.sure import certainty
-from workroom.order import Garment, make_garment
-from workroom.wishes import CollarWish, Commission
 
 TAPED = (
     'client = "Ines"\ndate = 2026-03-14\n[measurements]\nneck_girth = 34\n'

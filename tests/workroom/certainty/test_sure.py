@@ -8,30 +8,35 @@ from math import degrees, inf, sqrt
 import numpy as np
 import pytest
 
-from blocks.bodice import neck_frame
-from blocks.body import rules_used
-from blocks.checks import check_bodice
-from blocks.making_up import make_up
-from blocks.measures import measurements
-from collars.fall_from_shoulders import OUTER
-from collars.neckroom import LEAST_ROOM
-from collars.stand_from_neck import ON_NECK
-from drafting.checks import Check, Verdict, at_least, within
+from blocks.bodice.bodice import neck_frame
+from blocks.bodice.checks import check_bodice
+from blocks.bodice.making_up import make_up
+from blocks.body.body import rules_used
+from blocks.body.measures import measurements
+from collars.falls.from_shoulders import OUTER
+from collars.stands.from_neck import ON_NECK
+from collars.stands.neck_room import LEAST_ROOM
 from drafting.errors import DraftError
+from drafting.geometry.points import FloatArray
 from drafting.library import data_folder
-from drafting.points import FloatArray
+from drafting.pieces.checks import Check, Verdict, at_least, within
+from garment.garment import Garment, make_garment
+from garment.wishes import Commission
 from tests.workroom.certainty.cards import client, with_collar
-from workroom.card import read_card_text
+from workroom.card.card import read_card_text
 from workroom.certainty.drafts import moved_body, numbers_of, order_at
-from workroom.certainty.flips import BOUND, flips, verdicts
-from workroom.certainty.readings import Reading, estimated, reading
-from workroom.certainty.retake import NECK, retakes
-from workroom.certainty.roots import roots_of
-from workroom.certainty.safety import room_chance
-from workroom.certainty.sure import Certainty, certainty, shares, within_tolerance
+from workroom.certainty.inputs import Reading, estimated, reading, roots_of
+from workroom.certainty.sure import (
+    NECK,
+    Certainty,
+    certainty,
+    retakes,
+    room_chance,
+    shares,
+    within_tolerance,
+)
+from workroom.certainty.tipping_points import BOUND, flips, verdicts
 from workroom.certainty.worn import Bent, Worn, rules
-from workroom.order import Garment, make_garment
-from workroom.wishes import Commission
 
 DRAWS = 10_000
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")

@@ -13,10 +13,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from drafting.units import CM_PER_INCH
+from garment.toile import fitting_words
 from tests.workroom.desk.conftest import begin, client_of, content_of, full, save
 from workroom.book.book import Book
-from workroom.desk.look import look_at
-from workroom.fitting_words import fitting_words
+from workroom.desk.preview import look_at
 
 TODAY = datetime.date.today()
 DAY = "2026-03-20"

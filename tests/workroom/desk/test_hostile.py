@@ -18,10 +18,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
-from blocks.measures import measurements
+from blocks.body.measures import measurements
+from garment.toile import fitting_words
 from tests.workroom.desk.conftest import client_of, demo_measurements
 from workroom.book.book import Book
-from workroom.fitting_words import fitting_words
 
 SETTINGS = settings(
     max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]

@@ -13,18 +13,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.measures import measurements
+from blocks.body.measures import measurements
 from collars.registry import COLLARS
-from drafting.checks import Check, Verdict
-from drafting.cutting import cut_line
+from drafting.pieces.checks import Check, Verdict
+from drafting.pieces.cutting import cut_line
 from drafting.units import LengthUnit
+from garment.options import options
 from tests.workroom.desk.conftest import demo_measurements
-from workroom.desk.figure import collar_pictures, figure
-from workroom.desk.forms import form, said_in_two, usual
-from workroom.desk.look import Look, look_at
-from workroom.desk.picture import live_picture
-from workroom.desk.pointing import edges_of
-from workroom.options import options
+from workroom.desk.forms import collar_pictures, figure, form, said_in_two, usual
+from workroom.desk.picture import edges_of, live_picture
+from workroom.desk.preview import Look, look_at
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -14,7 +14,7 @@ from tests.workroom.desk.conftest import HOST, TOKEN, demo_measurements
 from tests.workroom.desk.test_hostile import SETTINGS, contents, sound
 from workroom.desk.guard import HEADERS, cookie_name
 from workroom.desk.server import desk_app
-from workroom.sheets.neck_picture import Layer
+from workroom.papers.pictures.neck_picture import Layer
 
 
 def content(kind: str = "two-piece shirt", **changed: Any) -> dict[str, Any]:

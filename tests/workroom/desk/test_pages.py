@@ -22,7 +22,7 @@ from tests.workroom.desk.conftest import (
     save,
 )
 from workroom.book.book import Book
-from workroom.card import read_card_text
+from workroom.card.card import read_card_text
 from workroom.desk import server
 from workroom.desk.guard import MOST_BYTES, cookie_name
 

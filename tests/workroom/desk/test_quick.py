@@ -8,7 +8,7 @@ import socket
 import pytest
 
 from collars.registry import COLLARS
-from workroom.desk.look import demo_in, look_at
+from workroom.desk.preview import demo_in, look_at
 from workroom.desk.run import listening_at
 from workroom.desk.server import warm_up
 

@@ -11,18 +11,26 @@ import pytest
 from click.testing import CliRunner, Result
 from PIL import Image
 
-from blocks.bodice import BlockWish, draft_bodice
-from blocks.body import complete
-from blocks.methods import method_names
-from collars import two_piece_shirt
-from collars.neckroom import ROOM
-from collars.stand_from_neck import ON_NECK
+from blocks.bodice.bodice import BlockWish, draft_bodice
+from blocks.bodice.methods import method_names
+from blocks.body.body import complete
+from collars.falls import two_piece_shirt
+from collars.stands.from_neck import ON_NECK
+from collars.stands.neck_room import ROOM
 from drafting.errors import DraftError
 from drafting.units import LengthUnit
 from tests.populations import population
 from workroom.commands import neckarc
-from workroom.survey.rows import read_survey
-from workroom.survey.study import AS_DRAFTED, KINDS, OFF, ORDER, UNREACHED, look_at, study
+from workroom.survey.study import (
+    AS_DRAFTED,
+    KINDS,
+    OFF,
+    ORDER,
+    UNREACHED,
+    look_at,
+    read_survey,
+    study,
+)
 from workroom.survey.words import by_thirds, study_lines
 
 HEAD = "client,bust_girth,waist_girth,back_waist_length,neck_base_girth,neck_girth"

@@ -1,0 +1,1 @@
+"""Measurements to a body: what was taken, what is estimated, what looks odd."""

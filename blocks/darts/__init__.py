@@ -1,0 +1,1 @@
+"""Darts where the maker wants them."""

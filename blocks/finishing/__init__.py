@@ -1,0 +1,1 @@
+"""Front edge, buttonholes, facings and strips."""

@@ -1,0 +1,1 @@
+"""The bodice lengthened below the waist."""

@@ -1,0 +1,1 @@
+"""The neck as a surface."""

@@ -1,0 +1,1 @@
+"""Collars that turn down over a stand."""

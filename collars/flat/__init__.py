@@ -1,0 +1,1 @@
+"""Collars traced from front and back laid together."""

@@ -1,0 +1,1 @@
+"""Collars with a lapel grown on to the front."""

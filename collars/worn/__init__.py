@@ -1,0 +1,1 @@
+"""The collar on the neck in space."""

@@ -1,0 +1,1 @@
+"""A piece drawn: pens, lettering, labels and signs."""

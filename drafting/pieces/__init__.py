@@ -1,0 +1,1 @@
+"""Pieces of edges, their seams, allowances, cut lines and checks."""

@@ -1,0 +1,1 @@
+"""Blocks, collar and finishing made into one garment: pieces, seams, checks, order of making."""

@@ -1,0 +1,1 @@
+"""The client card: read, checked, written."""

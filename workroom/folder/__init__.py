@@ -1,0 +1,1 @@
+"""An order's folder: named, locked, written whole, and whose it is."""

@@ -1,0 +1,1 @@
+"""Booklets: report, order of making, worksheet."""

@@ -1,0 +1,1 @@
+"""Cloth: the cutting list and the lays."""

@@ -1,0 +1,1 @@
+"""DXF: the drawing for any CAD, and the interchange file."""

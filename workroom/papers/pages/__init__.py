@@ -1,0 +1,1 @@
+"""Paper at true size: pages of a home printer, and one large sheet."""

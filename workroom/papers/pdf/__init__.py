@@ -1,0 +1,1 @@
+"""PDF pages and the pen that draws on them."""

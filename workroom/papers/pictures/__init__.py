@@ -1,0 +1,1 @@
+"""Pictures: SVG, PNG, and the collar on the neck."""

@@ -1,0 +1,1 @@
+"""What every drawing shows, and how each ink looks on it."""
