@@ -1,6 +1,6 @@
 """An order, strung together once: card, body, bodice, neckline, collar, pieces, checks.
 
-The command line, and every other way in, calls :func:`make_order` and nothing below it.
+The command line, and every other way in, calls :func:`make_garment` and nothing below it.
 """
 
 from __future__ import annotations

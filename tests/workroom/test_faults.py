@@ -219,10 +219,10 @@ later, late = time.time, time.localtime
 time.time = lambda: later() + 4e8
 time.time_ns = lambda: int(time.time() * 1e9)
 time.localtime = lambda *given: late(*(given or (time.time(),)))
-from garment.garment import make_order
+from garment.garment import make_garment
 from workroom.card.card import open_card
 from workroom.papers.papers import papers
-for name, data in papers(make_order(open_card(Path(sys.argv[1]))), "all").items():
+for name, data in papers(make_garment(open_card(Path(sys.argv[1]))), "all").items():
     (Path(sys.argv[2]) / name).write_bytes(data)
 """
 

@@ -142,7 +142,7 @@ def test_what_is_finished_is_not_done_again(
     run(orders, tmp_path / "out")
     before = left(tmp_path / "out")
     drafted = []
-    monkeypatch.setattr(row_module, "make_order", lambda card: drafted.append(card))
+    monkeypatch.setattr(row_module, "make_garment", lambda card: drafted.append(card))
     result = run(orders, tmp_path / "out")
 
     assert drafted == []
@@ -245,14 +245,14 @@ def test_a_full_disk_stops_the_batch_and_what_is_finished_stays(
 def test_a_fault_of_ours_is_told_as_ours_and_stops_no_other_row(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = row_module.make_order
+    real = row_module.make_garment
 
     def faulty(card: object) -> object:
         if getattr(card, "client", "") == "Client 1":
             raise ZeroDivisionError("by nought")
         return real(card)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(row_module, "make_order", faulty)
+    monkeypatch.setattr(row_module, "make_garment", faulty)
     result = run(many(tmp_path / "orders.csv", 3), tmp_path / "out")
 
     assert result.exit_code == 2
