@@ -10,10 +10,11 @@ from dataclasses import replace
 from math import degrees, pi
 
 from blocks.bodice.making_up import BACK, FRONT
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from drafting.geometry.curves import angle_between
 from drafting.pieces.checks import Check, Verdict, at_least, within
-from drafting.pieces.piece import Edge, EdgeName, Piece, Seam, Stretch
+from drafting.pieces.piece import Edge, Piece, Seam, Stretch
 from drafting.tolerances import SEAM, SMOOTH, SQUARE
 
 #: A corner sharper than this (degrees) is hard to turn; common practice.

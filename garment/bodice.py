@@ -17,13 +17,14 @@ from blocks.body.body import Body, complete
 from blocks.body.ease import EaseWish
 from blocks.darts.darts import Arranged, DartWish, arrange_darts, check_darts
 from blocks.darts.wish import DRAFTED
+from blocks.edges import EdgeName
 from blocks.finishing.front_edge import button_stand_for
 from blocks.hip.hip import to_hip
 from blocks.neckline.on_block import NeckChange
 from drafting.errors import DraftError
 from drafting.memo import kept_alike
 from drafting.pieces.checks import Check
-from drafting.pieces.piece import EdgeName, Piece, Seam, Stretch
+from drafting.pieces.piece import Piece, Seam, Stretch
 from drafting.sentences import keep_values
 from drafting.tolerances import SEAM
 from garment.options import settled

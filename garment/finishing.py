@@ -11,6 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
+from blocks.edges import EdgeName
 from blocks.finishing.bias_strip import bias_strip
 from blocks.finishing.buttonholes import Buttoned, with_buttonholes
 from blocks.finishing.facing import FACING, Faced, faced_front
@@ -21,7 +22,7 @@ from drafting.geometry.points import Point
 from drafting.memo import kept_alike
 from drafting.pieces.assembly import carried_on
 from drafting.pieces.checks import Check
-from drafting.pieces.piece import EdgeName, Piece, Seam, Stretch, places_named, stretch_length
+from drafting.pieces.piece import Piece, Seam, Stretch, places_named, stretch_length
 from drafting.sentences import keep_values, length
 from drafting.tolerances import SEAM
 from garment.bodice import keyed

@@ -14,13 +14,14 @@ from blocks.bodice.checks import check_taped
 from blocks.bodice.making_up import with_allowances
 from blocks.body.body import Body, complete
 from blocks.body.plausibility import Unusual, find_unusual
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
 from drafting.errors import DraftError, Problem
 from drafting.pieces.checks import Check, failed, within
 from drafting.pieces.cutting import crossing_loops
-from drafting.pieces.piece import EdgeName, Piece, Seam, seam_mismatch
+from drafting.pieces.piece import EdgeKind, Piece, Seam, seam_mismatch
 from drafting.sentences import keep_values
 from drafting.tolerances import SEAM
 from garment.bodice import Bodice, button_stand, make_bodice
@@ -28,7 +29,7 @@ from garment.finishing import finish
 from garment.idle import idle_notes
 from garment.options import settled
 from garment.toile import fitted, fitted_collar
-from garment.wishes import ALLOWANCE_OF, Commission
+from garment.wishes import Commission
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,6 +203,8 @@ def collar_wishes(card: Commission, neckline: Neckline | None = None) -> dict[st
 
 
 def _with_allowances(piece: Piece, card: Commission) -> Piece:
-    widths = {edge: card.garment.allowance(key) for edge, key in ALLOWANCE_OF.items()}
+    widths: dict[EdgeKind, float] = {
+        edge: card.garment.allowance(edge.allowance) for edge in EdgeName if edge.allowance
+    }
     widths[EdgeName.HEM] = settled("finish", card.garment.asked.get("finish", {}))["hem"]
     return with_allowances(piece, widths, card.garment.seam_allowance)

@@ -8,10 +8,10 @@ from blocks.finishing.facing import FACING
 from collars.drafts import CollarDraft
 from collars.parameters import idle_parameters
 from collars.registry import COLLARS
-from drafting.pieces.piece import EdgeName, Piece
+from drafting.pieces.piece import EdgeKind, Piece
 from garment.bodice import button_stand
 from garment.options import settled
-from garment.wishes import ALLOWANCE_OF, Commission
+from garment.wishes import Commission
 
 _FACINGS = ("facing", "facing_at_shoulder", "facing_at_hem")
 _TAPED = "the neckline was taped, so no bodice is drafted"
@@ -38,14 +38,14 @@ def idle_lines(
     found = _of_taped(card) if card.neckline.from_tape else _of_block(card, pieces, collar)
     yield from ((key, why) for key, why in found if key in card.written)
     for key in card.garment.allowances:
-        if not any(ALLOWANCE_OF.get(edge) == key for edge in _cut(pieces)):
+        if not any(edge.allowance == key for edge in _cut(pieces)):
             yield f"garment.allowances.{key}", "no piece has such an edge to sew"
     if card.collar.kind != "none":
         for key, why in idle_parameters(card.collar.kind, card.collar.values).items():
             yield f"collar.{key}", why
 
 
-def _cut(pieces: Collection[Piece]) -> set[EdgeName]:
+def _cut(pieces: Collection[Piece]) -> set[EdgeKind]:
     """The edges that are cut with an allowance of their own."""
     return {edge.name for piece in pieces for edge in piece.edges if not edge.on_fold}
 

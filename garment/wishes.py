@@ -6,31 +6,8 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
-from drafting.pieces.piece import EdgeName
 from drafting.units import LengthUnit
-
-#: Which entry of the card's allowances each edge takes.
-ALLOWANCE_OF: Mapping[EdgeName, str] = MappingProxyType(
-    {
-        EdgeName.NECKLINE: "neckline",
-        EdgeName.NECK_SEAM: "neckline",
-        EdgeName.SHOULDER: "shoulder",
-        EdgeName.SCYE: "scye",
-        EdgeName.SIDE_SEAM: "side_seam",
-        EdgeName.WAIST: "waist",
-        EdgeName.LAPEL_EDGE: "collar",
-        EdgeName.GORGE: "collar",
-        EdgeName.FACING_EDGE: "facing",
-        EdgeName.FRONT_EDGE: "front_edge",
-        EdgeName.CENTRE_FRONT: "front_edge",
-        EdgeName.CENTRE_BACK: "centre_back",
-        EdgeName.STAND_SEAM: "collar",
-        EdgeName.COLLAR_END: "collar",
-        EdgeName.OUTER_EDGE: "collar",
-    }
-)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
@@ -18,7 +19,7 @@ from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, failed
 from drafting.pieces.cloth_shapes import opened
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import CutPlan, Edge, EdgeName, Piece, seam_mismatch
+from drafting.pieces.piece import CutPlan, Edge, Piece, seam_mismatch
 from drafting.tolerances import SAME_POINT
 
 Wishes = dict[str, float | str]

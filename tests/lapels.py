@@ -15,6 +15,7 @@ from blocks.bodice.bodice import BlockWish, draft_bodice
 from blocks.bodice.making_up import BACK, FRONT, make_up
 from blocks.bodice.methods import method_names
 from blocks.body.body import complete
+from blocks.edges import EdgeName
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
 from drafting.errors import DraftError
@@ -23,7 +24,7 @@ from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, Verdict
 from drafting.pieces.cloth_shapes import opened
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import Dart, Edge, EdgeName, Piece, seam_mismatch
+from drafting.pieces.piece import Dart, Edge, Piece, seam_mismatch
 from drafting.units import LengthUnit
 from tests.strategies import bodies
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from math import cos, pi, sin
 
+from blocks.edges import EdgeName
 from drafting.geometry.curves import Curve, bezier, line, polyline, tangent_cubic, through
 from drafting.geometry.points import Point
 from drafting.pieces.piece import (
@@ -12,7 +13,6 @@ from drafting.pieces.piece import (
     Dart,
     Drill,
     Edge,
-    EdgeName,
     Mark,
     MarkKind,
     Notch,

@@ -12,6 +12,7 @@ from math import degrees, pi
 from blocks.bodice.bodice import BodiceDraft
 from blocks.bodice.making_up import BACK, FRONT, seams
 from blocks.body.body import Body, rules_used
+from blocks.edges import EdgeName
 from blocks.neckline.fit import limits
 from blocks.neckline.neckline import Neckline
 from blocks.neckline.on_block import corner_turn, end_angle, shapes
@@ -19,7 +20,7 @@ from drafting.geometry.curves import angle_between
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, Verdict, at_least, within
 from drafting.pieces.cutting import smooth_parts
-from drafting.pieces.piece import EdgeName, Piece, seam_mismatch
+from drafting.pieces.piece import Piece, seam_mismatch
 from drafting.sentences import length
 from drafting.tolerances import (
     DART_LEG,

@@ -5,7 +5,7 @@ Back and front lie as on the table; outlines run counter-clockwise. Centimetres.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 
 from blocks.bodice.bodice import BodiceDraft
 from blocks.bodice.waist import WaistJoint, mouth
+from blocks.edges import EdgeName
 from blocks.finishing.front_edge import figures
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, line
@@ -23,7 +24,7 @@ from drafting.pieces.piece import (
     Dart,
     Drill,
     Edge,
-    EdgeName,
+    EdgeKind,
     Mark,
     MarkKind,
     Notch,
@@ -249,7 +250,7 @@ def _waist_run(
     return edges, darts
 
 
-def with_allowances(piece: Piece, widths: dict[EdgeName, float], otherwise: float) -> Piece:
+def with_allowances(piece: Piece, widths: Mapping[EdgeKind, float], otherwise: float) -> Piece:
     """Seam allowances by edge; the ends of a button stand take those of the edges they go on, up
     to the front edge: hem or waist below, neckline above."""
     done = piece.with_allowances(widths, otherwise)
@@ -259,6 +260,6 @@ def with_allowances(piece: Piece, widths: dict[EdgeName, float], otherwise: floa
         if name is not None:
             edges[k] = replace(edges[k], allowance=widths.get(name, otherwise))
     for k, edge in enumerate(edges):
-        if edge.name is EdgeName.DART_MOUTH:
+        if edge.is_dart_mouth:
             edges[k] = replace(edge, allowance=edges[k - 1].allowance)
     return replace(done, edges=tuple(edges))

@@ -11,10 +11,11 @@ from math import degrees, radians
 
 from blocks.darts.moves import BUST_DART, back_moved, front_moved, waist_darts, waist_left_open
 from blocks.darts.wish import Arranged, DartWish, check_wish, limits
+from blocks.edges import EdgeName
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between
 from drafting.pieces.checks import Check, Verdict, within
-from drafting.pieces.piece import Dart, EdgeName, Piece
+from drafting.pieces.piece import Dart, Piece
 from drafting.sentences import length
 from drafting.tolerances import DART_LEG, SEAM, SMOOTH
 

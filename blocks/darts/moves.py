@@ -12,11 +12,12 @@ from shapely.geometry import LineString, Polygon
 from blocks.darts.pivot import merged, pivoted
 from blocks.darts.shapes import LEAST_STITCHED, dart_called, ended, renamed
 from blocks.darts.wish import DRAFTED, DartWish, SeamPlace, back_places, front_places, limits
+from blocks.edges import EdgeName
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, tangent_cubic, through
 from drafting.geometry.points import Move, Point
 from drafting.geometry.roots import root_between
-from drafting.pieces.piece import Dart, EdgeName, Mark, MarkKind, Notch, Piece
+from drafting.pieces.piece import Dart, Mark, MarkKind, Notch, Piece
 from drafting.sentences import UP, length
 from drafting.tolerances import SAME_POINT
 

@@ -16,10 +16,11 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 
 from blocks.darts.shapes import cap_of, dart_called, folds_first, moved_dart, tip_of
+from blocks.edges import EdgeName
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, joined, line
 from drafting.geometry.points import Move, Point, array
-from drafting.pieces.piece import Dart, Drill, Edge, EdgeName, Notch, Piece
+from drafting.pieces.piece import Dart, Drill, Edge, Notch, Piece
 from drafting.sentences import length, span
 from drafting.tolerances import SAME_POINT, SMOOTH
 

@@ -10,10 +10,11 @@ from dataclasses import replace
 from math import sqrt
 
 from blocks.bodice.waist import mouth
+from blocks.edges import EdgeName
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve
 from drafting.geometry.points import Move, Point
-from drafting.pieces.piece import Dart, Drill, Edge, EdgeName, Piece
+from drafting.pieces.piece import Dart, Drill, Edge, Piece
 from drafting.sentences import length, span
 from drafting.tolerances import SAME_POINT
 

@@ -8,10 +8,11 @@ from functools import cache
 from math import inf
 from types import MappingProxyType
 
+from blocks.edges import EdgeName
 from drafting.errors import DraftError, Problem
 from drafting.library import read_data
 from drafting.parameters import lies_within
-from drafting.pieces.piece import EdgeName, Piece
+from drafting.pieces.piece import Piece
 from drafting.sentences import keep_values, length, span
 
 #: The bust dart as a method drafts it.

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from blocks.edges import EdgeName
 from blocks.finishing.front_edge import figures
 from drafting.geometry.curves import line
 from drafting.geometry.points import Point
 from drafting.pieces.piece import (
     CutPlan,
     Edge,
-    EdgeName,
     Notch,
     NotchKind,
     Piece,

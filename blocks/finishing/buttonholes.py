@@ -12,12 +12,13 @@ from typing import NamedTuple
 
 from shapely.geometry import LineString, Polygon
 
+from blocks.edges import EdgeName
 from blocks.finishing.front_edge import button_stand_for, check_button, figures
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, line
 from drafting.geometry.points import Point
 from drafting.parameters import lies_within
-from drafting.pieces.piece import Drill, EdgeName, Mark, MarkKind, Piece
+from drafting.pieces.piece import Drill, Mark, MarkKind, Piece
 from drafting.sentences import DOWN, SHORT, UP, Sentence, keep_values, length, span
 from drafting.tolerances import SAME_POINT
 

@@ -12,6 +12,7 @@ from math import pi
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
+from blocks.edges import EdgeName
 from blocks.finishing.front_edge import figures
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, corner, joined, line, tangent_cubic
@@ -19,17 +20,7 @@ from drafting.geometry.points import FloatArray, Move, Point, crossing
 from drafting.geometry.roots import root_between
 from drafting.parameters import lies_within
 from drafting.pieces.checks import Check, Verdict, within
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Mark,
-    MarkKind,
-    Notch,
-    Piece,
-    Seam,
-    Stretch,
-)
+from drafting.pieces.piece import CutPlan, Edge, Mark, MarkKind, Notch, Piece, Seam, Stretch
 from drafting.sentences import DOWN, SHORT, keep_values, length, span
 from drafting.tolerances import SAME_POINT, SEAM
 

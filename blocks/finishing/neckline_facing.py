@@ -16,23 +16,14 @@ from math import degrees, pi, sin
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
+from blocks.edges import EdgeName
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, joined, line, through
 from drafting.geometry.points import Move, Point, crossing
 from drafting.parameters import lies_within
 from drafting.pieces.checks import Check, Verdict, at_least, within
 from drafting.pieces.cutting import smooth_parts
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Notch,
-    Piece,
-    Seam,
-    Stretch,
-    ring,
-    seam_mismatch,
-)
+from drafting.pieces.piece import CutPlan, Edge, Notch, Piece, Seam, Stretch, ring, seam_mismatch
 from drafting.sentences import length, span
 from drafting.tolerances import SAME_POINT, SEAM, SMOOTH, SQUARE
 

@@ -11,9 +11,10 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from blocks.bodice.bodice import BodiceDraft
+from blocks.edges import EdgeName
 from drafting.geometry.curves import angle_between
 from drafting.pieces.checks import Check, within
-from drafting.pieces.piece import EdgeName, MarkKind, Piece
+from drafting.pieces.piece import MarkKind, Piece
 from drafting.tolerances import GIRTH, SEAM, SMOOTH, SQUARE
 
 

@@ -18,6 +18,7 @@ from shapely.geometry import Polygon
 
 from blocks.bodice.bodice import BodiceDraft
 from blocks.bodice.making_up import BACK
+from blocks.edges import EdgeName
 from blocks.hip.checks import hip_checks
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, joined, line, polyline, tangent_cubic, through
@@ -26,7 +27,7 @@ from drafting.geometry.roots import root_between
 from drafting.library import read_data
 from drafting.parameters import lies_within
 from drafting.pieces.checks import Check
-from drafting.pieces.piece import Dart, Drill, Edge, EdgeName, Mark, MarkKind, Notch, Piece
+from drafting.pieces.piece import Dart, Drill, Edge, Mark, MarkKind, Notch, Piece
 from drafting.sentences import keep_values, length, span
 from drafting.tolerances import SAME_POINT
 

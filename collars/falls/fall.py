@@ -13,6 +13,7 @@ from math import degrees, pi, radians, sqrt, tan
 
 import numpy as np
 
+from blocks.edges import EdgeName
 from collars.sewing import noted, sharp_check
 from collars.stands.bends import Bend, drawn, most_rise
 from drafting.errors import Problem
@@ -21,7 +22,7 @@ from drafting.geometry.points import Move, Point
 from drafting.geometry.roots import root_between
 from drafting.memo import kept_alike
 from drafting.pieces.checks import Check
-from drafting.pieces.piece import CutPlan, Edge, EdgeName, Notch, Piece, ring
+from drafting.pieces.piece import CutPlan, Edge, Notch, Piece, ring
 from drafting.sentences import DOWN, SHORT, UP, Sentence, length, span
 from drafting.tolerances import SAME_POINT
 

@@ -13,6 +13,7 @@ from math import pi
 
 import numpy as np
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.falls.fall import (
@@ -47,16 +48,7 @@ from drafting.geometry.curves import Curve, angle_between, line, through
 from drafting.geometry.points import Point, crossing
 from drafting.geometry.roots import root_between
 from drafting.pieces.checks import Check, Verdict, at_least, within
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Mark,
-    MarkKind,
-    Notch,
-    Piece,
-    ring,
-)
+from drafting.pieces.piece import CutPlan, Edge, Mark, MarkKind, Notch, Piece, ring
 from drafting.sentences import DOWN, SHORT, length, span
 from drafting.tolerances import SEAM
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import asin, degrees, pi
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.falls.fall import (
@@ -60,7 +61,7 @@ from collars.stands.stand import (
 )
 from drafting.errors import DraftError
 from drafting.pieces.checks import Check, at_least, within
-from drafting.pieces.piece import CutPlan, EdgeName, Piece, Seam, Stretch
+from drafting.pieces.piece import CutPlan, Piece, Seam, Stretch
 from drafting.tolerances import SEAM
 
 # ---- What is looked at in a drafted shirt collar: checks, numbers worth knowing, notes

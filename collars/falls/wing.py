@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from math import degrees, pi
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.falls.fall import SHARPEST
@@ -44,14 +45,7 @@ from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, line
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, at_least
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Mark,
-    MarkKind,
-    Piece,
-)
+from drafting.pieces.piece import CutPlan, Edge, Mark, MarkKind, Piece
 from drafting.sentences import DOWN, length
 
 KIND = "wing"

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from math import degrees
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
 from collars.falls.fall import COVER, COVER_SOURCE
@@ -37,7 +38,7 @@ from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import joined
 from drafting.geometry.roots import root_between
 from drafting.pieces.checks import Check, Verdict, at_least, within
-from drafting.pieces.piece import EdgeName, Piece
+from drafting.pieces.piece import Piece
 from drafting.sentences import DOWN, SHORT, length, span
 from drafting.tolerances import SEAM, SMOOTH
 

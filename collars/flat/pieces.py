@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from blocks.bodice.making_up import BACK, FRONT
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.flat.neck_edge import NeckEdge
 from collars.layers import smaller
@@ -20,7 +21,7 @@ from collars.sewing import layer_seams
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, corner, joined, line, through
 from drafting.geometry.points import FloatArray, Point
-from drafting.pieces.piece import CutPlan, Edge, EdgeName, Notch, Piece, Seam, Stretch, ring
+from drafting.pieces.piece import CutPlan, Edge, Notch, Piece, Seam, Stretch, ring
 from drafting.sentences import DOWN, length, span
 from drafting.tolerances import SAME_POINT
 

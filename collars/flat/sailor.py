@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import pi
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
 from collars.flat.draft import LaidKind, draft_laid
@@ -19,7 +20,6 @@ from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import angle_between, joined, line
 from drafting.geometry.curves import corner as rounded
 from drafting.geometry.points import Point
-from drafting.pieces.piece import EdgeName
 from drafting.sentences import DOWN, SHORT, length
 
 KIND = "sailor"

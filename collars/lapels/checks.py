@@ -11,6 +11,7 @@ import numpy as np
 from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.falls.fall import COVER, COVER_SOURCE, deeper_fall
 from collars.lapels.front import LapelFront
@@ -21,7 +22,7 @@ from drafting.geometry.curves import Curve, angle_between
 from drafting.geometry.points import Point, crossing
 from drafting.geometry.roots import root_between
 from drafting.pieces.checks import Check, Verdict, at_least, within
-from drafting.pieces.piece import EdgeName, MarkKind, Piece
+from drafting.pieces.piece import MarkKind, Piece
 from drafting.sentences import SHORT, length, span
 from drafting.tolerances import SEAM, SQUARE
 

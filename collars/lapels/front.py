@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from blocks.edges import EdgeName
 from blocks.finishing.neckline_facing import back_neck_facing
 from collars.drafts import Ground
 from collars.outlines import grain_inside, inside
@@ -15,7 +16,7 @@ from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, joined, line, tangent_cubic
 from drafting.geometry.points import Point, crossing
 from drafting.geometry.roots import root_between
-from drafting.pieces.piece import Edge, EdgeName, Mark, MarkKind, Notch, Piece, Seam
+from drafting.pieces.piece import Edge, Mark, MarkKind, Notch, Piece, Seam
 from drafting.sentences import DOWN, SHORT, length, span
 from drafting.tolerances import SAME_POINT
 

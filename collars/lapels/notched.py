@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from math import degrees, pi
 
 from blocks.bodice.making_up import BACK, FRONT
+from blocks.edges import EdgeName
 from blocks.finishing.neckline_facing import BACK_FACING, shoulders_check
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Ground
@@ -46,17 +47,7 @@ from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, bezier, joined, line
 from drafting.geometry.points import Move, Point, crossing, direction
 from drafting.pieces.checks import Check, within
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Mark,
-    MarkKind,
-    Notch,
-    Piece,
-    Seam,
-    Stretch,
-)
+from drafting.pieces.piece import CutPlan, Edge, Mark, MarkKind, Notch, Piece, Seam, Stretch
 from drafting.sentences import DOWN, length
 from drafting.tolerances import SEAM
 

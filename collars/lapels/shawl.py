@@ -13,6 +13,7 @@ from math import degrees
 import numpy as np
 
 from blocks.bodice.making_up import BACK, FRONT
+from blocks.edges import EdgeName
 from blocks.finishing.neckline_facing import BACK_FACING, shoulders_check
 from collars.drafts import CollarDraft, Ground
 from collars.lapels.checks import (
@@ -46,17 +47,7 @@ from drafting.geometry.curves import Curve, joined, line, through
 from drafting.geometry.points import Point
 from drafting.geometry.roots import root_between
 from drafting.pieces.checks import Check, Verdict, within
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Mark,
-    MarkKind,
-    Notch,
-    Piece,
-    Seam,
-    Stretch,
-)
+from drafting.pieces.piece import CutPlan, Edge, Mark, MarkKind, Notch, Piece, Seam, Stretch
 from drafting.sentences import UP, length
 
 KIND = "shawl"

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.parameters import collar_sheet, settled
@@ -33,7 +34,7 @@ from collars.stands.stand import (
     stand_shape,
 )
 from drafting.errors import DraftError
-from drafting.pieces.piece import CutPlan, EdgeName
+from drafting.pieces.piece import CutPlan
 from drafting.sentences import length
 
 KIND = "band"

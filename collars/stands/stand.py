@@ -18,6 +18,7 @@ from math import inf, isfinite
 
 import numpy as np
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.parameters import Values
 from collars.sewing import asked, smooth_check
@@ -27,17 +28,7 @@ from drafting.geometry.curves import Curve, corner, joined, line, through
 from drafting.geometry.points import FloatArray, Point
 from drafting.geometry.roots import root_between
 from drafting.pieces.checks import Check
-from drafting.pieces.piece import (
-    CutPlan,
-    Drill,
-    Edge,
-    EdgeName,
-    Mark,
-    MarkKind,
-    Notch,
-    Piece,
-    ring,
-)
+from drafting.pieces.piece import CutPlan, Drill, Edge, Mark, MarkKind, Notch, Piece, ring
 from drafting.sentences import DOWN, SHORT, UP, length, span
 from drafting.tolerances import SAME_POINT, SEAM
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.parameters import Values, collar_sheet, settled
@@ -29,18 +30,7 @@ from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import line
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, Verdict, at_least
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Mark,
-    MarkKind,
-    Notch,
-    Piece,
-    Seam,
-    Stretch,
-    ring,
-)
+from drafting.pieces.piece import CutPlan, Edge, Mark, MarkKind, Notch, Piece, Seam, Stretch, ring
 
 KIND = "tie"
 TIE = "TIE"

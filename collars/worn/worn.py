@@ -30,6 +30,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from blocks.edges import EdgeName
 from blocks.neck.surface import neck_surface
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
@@ -52,7 +53,7 @@ from collars.worn.strips import (
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve
 from drafting.geometry.points import FloatArray
-from drafting.pieces.piece import EdgeName, MarkKind, Piece
+from drafting.pieces.piece import MarkKind, Piece
 
 # ---- A piece of cloth as a mesh: places of the flat piece, and where each comes to lie in space
 

@@ -16,7 +16,7 @@ from drafting.drawing.lettering import SMALLEST, Written, beside, one_line, text
 from drafting.geometry.curves import Curve, line
 from drafting.geometry.points import Point
 from drafting.memo import kept
-from drafting.pieces.piece import Edge, EdgeName, Piece, outline_of
+from drafting.pieces.piece import Edge, Piece, outline_of
 
 #: Arrow heads on the grain are this long.
 HEAD = 0.6
@@ -150,7 +150,7 @@ def _wishes(piece: Piece, edge_words: EdgeWords | None) -> Iterator[Iterator[Wri
         if mark.label:
             yield _along(mark.curve, (one_line(mark.label),), _SIZES[1:], (1.0, -1.0), _GAP)
     for edge, words in named:
-        if words and not edge.on_fold and edge.name is not EdgeName.DART_MOUTH:
+        if words and not edge.on_fold and not edge.is_dart_mouth:
             yield _along(edge.curve, words, sizes, (1.0,), 2 * _GAP)
 
 

@@ -12,13 +12,10 @@ import numpy as np
 from drafting.errors import DraftError
 from drafting.geometry.points import Move, Point
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import EdgeName, Piece
+from drafting.pieces.piece import Piece
 
 #: Space between pieces, so that each can be cut round.
 GAP = 3.0
-_BODY = (EdgeName.SIDE_SEAM, EdgeName.SCYE)
-_BACK = (EdgeName.CENTRE_BACK,)
-_FRONT = (EdgeName.CENTRE_FRONT, EdgeName.FRONT_EDGE, EdgeName.LAPEL_EDGE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +39,7 @@ def lay_out(
     """
     given = tuple(pieces)
     boxes = [_box(piece) for piece in given]
-    body = [k for k, piece in enumerate(given) if any(piece.named(name) for name in _BODY)]
+    body = [k for k, piece in enumerate(given) if _is(piece, "body")]
     body.sort(key=lambda k: (_side(given[k]), k))
     rest = [k for k in range(len(given)) if k not in body]
     wide = sum(boxes[k].width for k in body) + gap * max(len(body) - 1, 0)
@@ -87,9 +84,13 @@ def _box(piece: Piece) -> _Box:
 
 def _side(piece: Piece) -> int:
     """Backs to the left (0), fronts to the right (2), side pieces between."""
-    if any(piece.named(name) for name in _BACK):
+    if _is(piece, "back"):
         return 0
-    return 2 if any(piece.named(name) for name in _FRONT) else 1
+    return 2 if _is(piece, "front") else 1
+
+
+def _is(piece: Piece, trait: str) -> bool:
+    return any(trait in edge.name.traits for edge in piece.edges)
 
 
 def _rows(order: Sequence[int], boxes: Sequence[_Box], gap: float, table: float) -> list[list[int]]:

@@ -11,15 +11,10 @@ from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 
 from drafting.errors import DraftError, Problem
-from drafting.pieces.piece import Dart, Edge, EdgeName, Mark, Piece, Seam, Stretch, stretch_places
+from drafting.pieces.piece import Dart, Edge, EdgeKind, Mark, Piece, Seam, Stretch, stretch_places
 from drafting.tolerances import SEAM
 
 # ---- Which edges of the pieces are sewn, and which are left for a fold, a hem or neatening
-
-#: Edges that are turned up, bound, neatened or take a piece of another pattern.
-FINISHED = frozenset({EdgeName.HEM, EdgeName.WAIST, EdgeName.SCYE, EdgeName.FACING_EDGE})
-#: Edges that a button stand carries on beyond centre front.
-_CARRIED_ON = EdgeName.HEM, EdgeName.WAIST, EdgeName.NECKLINE
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,16 +22,16 @@ class LooseEdge:
     """An edge that no seam takes up over ``length`` (cm): ``place`` is its place in the ring."""
 
     piece: str
-    edge: EdgeName
+    edge: EdgeKind
     place: int
     length: float
 
 
-def carried_on(edges: Sequence[Edge], place: int) -> EdgeName | None:
+def carried_on(edges: Sequence[Edge], place: int) -> EdgeKind | None:
     """What the end of a button stand goes on, up to the front edge: hem or waist below, the
     neckline above; ``None`` for an end beside none of them, and for any other edge."""
     count = len(edges)
-    ends = {k for k, edge in enumerate(edges) if edge.name is EdgeName.BUTTON_STAND_END}
+    ends = {k for k, edge in enumerate(edges) if "stand_end" in edge.name.traits}
     if place not in ends:
         return None
     run = [place]
@@ -44,17 +39,18 @@ def carried_on(edges: Sequence[Edge], place: int) -> EdgeName | None:
         run.insert(0, (run[0] - 1) % count)
     while run[-1] in ends and len(run) <= count:
         run.append((run[-1] + 1) % count)
-    beside = {edges[k].name for k in (run[0], run[-1])}
-    return next((name for name in _CARRIED_ON if name in beside), None)
+    beside = (edges[k].name for k in (run[0], run[-1]))
+    return next((name for name in beside if "goes_on" in name.traits), None)
 
 
 def is_finished(edges: Sequence[Edge], place: int) -> bool:
-    """Whether an edge takes no seam by its nature: a fold, a dart's mouth, one of ``FINISHED`` or
-    the end of a button stand that goes on one of them."""
+    """Whether an edge takes no seam by its nature: a fold, a dart's mouth, one that is turned up,
+    bound or neatened, or the end of a button stand that goes on such a one."""
     edge = edges[place]
-    if edge.on_fold or edge.name is EdgeName.DART_MOUTH or edge.name in FINISHED:
+    if edge.on_fold or edge.is_dart_mouth or "loose" in edge.name.traits:
         return True
-    return carried_on(edges, place) in FINISHED
+    beside = carried_on(edges, place)
+    return beside is not None and "loose" in beside.traits
 
 
 def sewn_runs(piece: Piece, stretch: Stretch) -> Iterator[tuple[int, float, float]]:
@@ -93,7 +89,7 @@ def unsewn_edges(pieces: Iterable[Piece], seams: Iterable[Seam]) -> tuple[LooseE
     found = []
     for code, piece in by_code.items():
         for place, edge in enumerate(piece.edges):
-            if edge.on_fold or edge.name is EdgeName.DART_MOUTH:
+            if edge.on_fold or edge.is_dart_mouth:
                 continue
             free = edge.length - union_length(taken.get((code, place), []))
             if free > SEAM:
@@ -173,12 +169,12 @@ class Assembly:
         found = set()
         for step in (-1, 1):
             other = (index + step) % len(edges)
-            while edges[other].name is EdgeName.DART_MOUTH and other != index:
+            while edges[other].is_dart_mouth and other != index:
                 other = (other + step) % len(edges)
             found.add((code, other))
         return frozenset(found)
 
-    def stitched(self, seams: Iterable[Seam], *names: EdgeName) -> float:
+    def stitched(self, seams: Iterable[Seam], *names: EdgeKind) -> float:
         """How long the line of stitches of some seams is, layers counted once: along the edges
         of these names, or along all. It is measured on the inner part, or on the second side,
         which takes up the ease."""
@@ -271,7 +267,7 @@ class Assembly:
         )
 
     def _is_facing_edge(self, place: Place) -> bool:
-        return self.pieces[place[0]].edges[place[1]].name is EdgeName.FACING_EDGE
+        return "facing" in self.pieces[place[0]].edges[place[1]].name.traits
 
     def _codes(self, operation: Operation) -> frozenset[str]:
         sides = (side for seam in operation.seams for side in (seam.first, seam.second))

@@ -1,4 +1,4 @@
-"""Pieces and the one vocabulary of edges, notches, darts and marks.
+"""Pieces: edges, notches, darts and marks.
 
 A piece is a closed ring of named edges, walked counter-clockwise with y up: its sew line. Where a
 dart meets the outline the ring carries the dart's mouth: the trued cap that the cloth needs there,
@@ -8,9 +8,10 @@ and do not count in a seam's length. Centimetres and radians throughout.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from typing import Self
 
 import numpy as np
 
@@ -18,28 +19,33 @@ from drafting.geometry.curves import Curve, joined
 from drafting.geometry.points import FloatArray, Move, Point
 from drafting.tolerances import FLATTEN, SAME_POINT
 
+#: What a kind of edge may be: the mouth of a dart, which is folded away; left ``loose``, to be
+#: turned up, bound or neatened; the inner edge of a ``facing``; one that a ``stand_end`` goes on
+#: beyond centre front; and on which piece of a body it lies.
+TRAITS = frozenset(
+    {"dart_mouth", "loose", "facing", "stand_end", "goes_on", "body", "back", "front"}
+)
 
-class EdgeName(StrEnum):
-    """The edges a piece may have."""
 
-    CENTRE_FRONT = "centre front"
-    FRONT_EDGE = "front edge"
-    CENTRE_BACK = "centre back"
-    NECKLINE = "neckline"
-    SHOULDER = "shoulder"
-    SCYE = "scye"
-    SIDE_SEAM = "side seam"
-    WAIST = "waist"
-    HEM = "hem"
-    DART_MOUTH = "dart mouth"
-    NECK_SEAM = "neck seam"
-    STAND_SEAM = "stand seam"
-    COLLAR_END = "collar end"
-    OUTER_EDGE = "outer edge"
-    GORGE = "gorge"
-    LAPEL_EDGE = "lapel edge"
-    FACING_EDGE = "facing edge"
-    BUTTON_STAND_END = "button stand end"
+class EdgeKind(StrEnum):
+    """What a garment calls its edges: the vocabulary itself lies with those who know garments
+    (:class:`blocks.edges.EdgeKind`). Each kind says what the drafting table must know of it.
+
+    ``allowance`` is the entry of a table of allowances that it takes, empty for the rest;
+    ``traits`` are words of :data:`TRAITS`.
+    """
+
+    allowance: str
+    traits: frozenset[str]
+
+    def __new__(cls, value: str, allowance: str = "", traits: str = "") -> Self:
+        """A kind of edge by its name."""
+        kind = str.__new__(cls, value)
+        kind._value_ = value
+        kind.allowance = allowance
+        kind.traits = frozenset(traits.split())
+        assert kind.traits <= TRAITS, traits
+        return kind
 
 
 class NotchKind(StrEnum):
@@ -64,10 +70,15 @@ class MarkKind(StrEnum):
 class Edge:
     """One named side of a piece, in ring order. ``allowance`` in centimetres, outward."""
 
-    name: EdgeName
+    name: EdgeKind
     curve: Curve
     on_fold: bool = False
     allowance: float = 0.0
+
+    @property
+    def is_dart_mouth(self) -> bool:
+        """Whether it is the mouth of a dart, which no seam takes up."""
+        return "dart_mouth" in self.name.traits
 
     @property
     def length(self) -> float:
@@ -186,22 +197,22 @@ class Piece:
                     f"{self.code}: {edge.name} ends {gap:.2e} cm from the start of {after.name}"
                 )
 
-    def named(self, name: EdgeName) -> tuple[Edge, ...]:
+    def named(self, name: EdgeKind) -> tuple[Edge, ...]:
         """The edges of a name, in ring order."""
         return tuple(edge for edge in self.edges if edge.name is name)
 
-    def length(self, name: EdgeName) -> float:
+    def length(self, name: EdgeKind) -> float:
         """Sewn length of all edges of a name, darts closed (mouths do not count)."""
         return sum(edge.length for edge in self.named(name))
 
-    def place(self, name: EdgeName) -> int:
+    def place(self, name: EdgeKind) -> int:
         """Place in the ring of the first edge of a name. Raises ``KeyError``."""
         for index, edge in enumerate(self.edges):
             if edge.name is name:
                 return index
         raise KeyError(f"{self.code} has no edge called {name}")
 
-    def seam_closed(self, name: EdgeName) -> tuple[Curve, ...]:
+    def seam_closed(self, name: EdgeKind) -> tuple[Curve, ...]:
         """The curves of a seam with the darts that interrupt it folded shut, end to end.
 
         Later stretches are moved on to the first by the closing moves of the darts between.
@@ -209,7 +220,7 @@ class Piece:
         curves: list[Curve] = []
         closing = Move()
         for index, edge in enumerate(self.edges):
-            if edge.name is EdgeName.DART_MOUTH and curves:
+            if edge.is_dart_mouth and curves:
                 dart = next((d for d in self.darts if d.mouth == index), None)
                 if dart is not None:
                     closing = dart.closing().then(closing)
@@ -248,7 +259,7 @@ class Piece:
             label_at=None if self.label_at is None else move(self.label_at),
         )
 
-    def with_allowances(self, widths: dict[EdgeName, float], otherwise: float) -> Piece:
+    def with_allowances(self, widths: Mapping[EdgeKind, float], otherwise: float) -> Piece:
         """The same piece with seam allowances by edge name; folds get none."""
         return replace(
             self,
@@ -266,7 +277,7 @@ class Stretch:
     (cm along the run in ring order, darts closed) is sewn; to its end when ``end`` is ``None``."""
 
     piece: str
-    edge: EdgeName
+    edge: EdgeKind
     index: int | None = None
     start: float = 0.0
     end: float | None = None
@@ -293,7 +304,7 @@ def stretch_length(pieces: Iterable[Piece], stretch: Stretch) -> float:
     raise KeyError(f"there is no piece {stretch.piece}")
 
 
-def places_named(piece: Piece, name: EdgeName) -> tuple[int, ...]:
+def places_named(piece: Piece, name: EdgeKind) -> tuple[int, ...]:
     """The places in the ring of the edges of a name."""
     return tuple(k for k, edge in enumerate(piece.edges) if edge.name is name)
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from blocks.edges import EdgeName
 from blocks.finishing.front_edge import figures as front_edge_figures
 from drafting.pieces.assembly import Assembly, Place, carried_on
-from drafting.pieces.piece import EdgeName, MarkKind, Piece
+from drafting.pieces.piece import EdgeKind, MarkKind, Piece
 from garment.garment import Garment
 from garment.options import settled
 
@@ -71,7 +72,11 @@ def foot_of(piece: Piece, place: int) -> str:
     if edge.name is not EdgeName.BUTTON_STAND_END:
         return edge.name.value
     goes_on = carried_on(piece.edges, place)
-    words = {EdgeName.HEM: "hem", EdgeName.WAIST: "waist", EdgeName.NECKLINE: "neck"}
+    words: dict[EdgeKind, str] = {
+        EdgeName.HEM: "hem",
+        EdgeName.WAIST: "waist",
+        EdgeName.NECKLINE: "neck",
+    }
     return f"{edge.name.value} at the {words[goes_on]}" if goes_on in words else edge.name.value
 
 

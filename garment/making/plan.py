@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, TypeVar
 
+from blocks.edges import EdgeName
 from drafting.errors import DataError, Problem
 from drafting.library import read_data
 from drafting.pieces.assembly import Assembly, Operation, Place
-from drafting.pieces.piece import EdgeName, Mark, MarkKind, Piece, Seam
+from drafting.pieces.piece import Mark, MarkKind, Piece, Seam
 from garment.making.facts import Facts, foot_of, second_layers
 
 _T = TypeVar("_T")

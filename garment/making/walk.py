@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from drafting.errors import DataError, Problem
 from drafting.library import read_data
 from drafting.pieces.assembly import Operation, in_order
-from drafting.pieces.piece import Dart, EdgeName, Mark, MarkKind
+from drafting.pieces.piece import Dart, EdgeKind, Mark, MarkKind
 from drafting.sentences import Sentence, length, written
 from drafting.units import LengthUnit
 from garment.garment import Garment
@@ -215,5 +215,5 @@ def _corners(mark: Mark) -> list[float]:
     return found
 
 
-def _slug(name: EdgeName) -> str:
+def _slug(name: EdgeKind) -> str:
     return name.value.replace(" ", "_")

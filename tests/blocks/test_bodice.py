@@ -19,13 +19,14 @@ from blocks.bodice.methods import method, method_names, read_method, vocabulary
 from blocks.bodice.scye import SHOULDER_OVER_BACK
 from blocks.body.body import complete
 from blocks.body.ease import EaseWish
+from blocks.edges import EdgeName
 from blocks.neckline.on_block import NeckChange
 from drafting.errors import DraftError, FormulaError
 from drafting.geometry.curves import angle_between, line
 from drafting.geometry.points import Point
 from drafting.library import read_toml
 from drafting.pieces.checks import Check, Verdict, failed
-from drafting.pieces.piece import EdgeName, Piece, seam_mismatch
+from drafting.pieces.piece import Piece, seam_mismatch
 from tests.strategies import bodies, scrawls
 
 METHODS = st.sampled_from(method_names())

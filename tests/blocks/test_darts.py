@@ -16,12 +16,13 @@ from blocks.body.body import complete
 from blocks.darts.darts import Arranged, DartWish, arrange_darts, check_darts
 from blocks.darts.moves import waist_left_open
 from blocks.darts.wish import BACKS, WAISTS, front_places, limits
+from blocks.edges import EdgeName
 from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between, line
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Verdict, failed
 from drafting.pieces.cutting import cut_line, smooth_parts
-from drafting.pieces.piece import EdgeName, Mark, MarkKind, Piece
+from drafting.pieces.piece import Mark, MarkKind, Piece
 from tests.strategies import bodies
 
 METHODS = st.sampled_from(method_names())

@@ -15,10 +15,11 @@ from blocks.bodice.making_up import make_up, seams
 from blocks.bodice.methods import method, method_names, quantities
 from blocks.body.body import Body, complete
 from blocks.body.ease import EASE_INPUTS, EaseWish, ease_names, named_ease, settle_ease
+from blocks.edges import EdgeName
 from drafting.errors import DraftError
 from drafting.library import read_data
 from drafting.pieces.checks import Verdict, failed
-from drafting.pieces.piece import EdgeName, seam_mismatch
+from drafting.pieces.piece import seam_mismatch
 from drafting.tolerances import GIRTH
 from tests.strategies import bodies
 

@@ -13,6 +13,7 @@ from shapely.geometry import LineString, Polygon
 
 from blocks.bodice.making_up import FRONT, with_allowances
 from blocks.bodice.methods import method_names
+from blocks.edges import EdgeName
 from blocks.finishing.buttonholes import with_buttonholes
 from blocks.finishing.facing import FACING, faced_front
 from blocks.finishing.front_edge import button_stand_for, figures, hem_depth
@@ -21,7 +22,7 @@ from drafting.geometry.curves import Curve, angle_between, line, polyline
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Verdict, failed
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import Dart, Edge, EdgeName, MarkKind, Piece, seam_mismatch
+from drafting.pieces.piece import Dart, Edge, MarkKind, Piece, seam_mismatch
 from tests.fronts import BODY, METHODS, drafted_front
 from tests.strategies import bodies
 

@@ -16,6 +16,7 @@ from blocks.bodice.bodice import BlockWish, BodiceDraft, draft_bodice
 from blocks.bodice.making_up import make_up, seams, with_allowances
 from blocks.bodice.methods import method_names
 from blocks.body.body import complete
+from blocks.edges import EdgeName
 from blocks.hip.checks import hem_width, hip_checks, sewn_waist
 from blocks.hip.hip import Lengthened, hip_figures, to_hip
 from drafting.errors import DraftError
@@ -23,7 +24,7 @@ from drafting.geometry.curves import angle_between, line
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Verdict, failed
 from drafting.pieces.cloth_shapes import opened
-from drafting.pieces.piece import EdgeName, MarkKind, Piece, seam_mismatch
+from drafting.pieces.piece import MarkKind, Piece, seam_mismatch
 from tests.fronts import BODY, METHODS
 from tests.strategies import bodies, scrawls
 

@@ -18,6 +18,7 @@ from blocks.bodice.making_up import make_up, seams
 from blocks.bodice.methods import method_names
 from blocks.body.body import complete
 from blocks.body.ease import EaseWish, ease_names
+from blocks.edges import EdgeName
 from blocks.neckline.on_block import NeckChange, shapes
 from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between, line
@@ -25,7 +26,7 @@ from drafting.geometry.points import Point
 from drafting.library import read_data
 from drafting.pieces.checks import Verdict, failed
 from drafting.pieces.cutting import smooth_parts
-from drafting.pieces.piece import EdgeName, Piece, seam_mismatch
+from drafting.pieces.piece import Piece, seam_mismatch
 from tests.strategies import bodies
 
 METHODS = st.sampled_from(method_names())

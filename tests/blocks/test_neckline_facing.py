@@ -14,6 +14,7 @@ from blocks.bodice.bodice import BlockWish, draft_bodice
 from blocks.bodice.making_up import make_up
 from blocks.bodice.methods import method_names
 from blocks.body.body import complete
+from blocks.edges import EdgeName
 from blocks.finishing.neckline_facing import (
     ACCEPTED,
     BACK_FACING,
@@ -26,7 +27,7 @@ from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between, line
 from drafting.pieces.checks import Verdict, failed
 from drafting.pieces.cutting import smooth_parts
-from drafting.pieces.piece import Dart, Edge, EdgeName, Piece, seam_mismatch, stretch_length
+from drafting.pieces.piece import Dart, Edge, Piece, seam_mismatch, stretch_length
 from tests.blocks.test_neck_styles import BODY, USUAL
 from tests.strategies import bodies
 

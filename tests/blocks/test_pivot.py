@@ -19,21 +19,12 @@ from blocks.body.body import complete
 from blocks.darts.pivot import merged, pivoted, seam_place
 from blocks.darts.shapes import dart_called, ended
 from blocks.darts.wish import front_places
+from blocks.edges import EdgeName
 from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between, line, polyline
 from drafting.geometry.points import Point
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import (
-    CutPlan,
-    Dart,
-    Drill,
-    Edge,
-    EdgeName,
-    Mark,
-    MarkKind,
-    Notch,
-    Piece,
-)
+from drafting.pieces.piece import CutPlan, Dart, Drill, Edge, Mark, MarkKind, Notch, Piece
 from tests.strategies import bodies
 
 METHODS = st.sampled_from(method_names())

@@ -15,6 +15,7 @@ from blocks.bodice.checks import check_bodice
 from blocks.bodice.making_up import make_up
 from blocks.bodice.methods import method_names
 from blocks.body.body import complete
+from blocks.edges import EdgeName
 from blocks.finishing.buttonholes import with_buttonholes
 from blocks.finishing.facing import faced_front
 from blocks.finishing.front_edge import button_stand_for, figures
@@ -24,7 +25,7 @@ from drafting.geometry.curves import angle_between, line
 from drafting.geometry.points import Point
 from drafting.library import data_folder
 from drafting.pieces.checks import failed
-from drafting.pieces.piece import Edge, EdgeName, Piece
+from drafting.pieces.piece import Edge, Piece
 from garment.garment import make_garment
 from tests.fronts import BODY
 from workroom.card.card import read_card_text

@@ -15,10 +15,10 @@ from blocks.bodice.making_up import make_up
 from blocks.bodice.methods import method_names
 from blocks.bodice.waist import LEAST_PANEL, Waist, draw_waist
 from blocks.body.body import complete
+from blocks.edges import EdgeName
 from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between
 from drafting.geometry.points import Point
-from drafting.pieces.piece import EdgeName
 from tests.strategies import bodies
 
 METHODS = st.sampled_from(method_names())

@@ -7,12 +7,13 @@ from collections.abc import Mapping
 import pytest
 import shapely
 
+from blocks.edges import EdgeName
 from collars.drafts import CollarDraft, Ground
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between
 from drafting.geometry.points import Point
-from drafting.pieces.piece import EdgeName, NotchKind, Piece, seam_mismatch, stretch_length
+from drafting.pieces.piece import NotchKind, Piece, seam_mismatch, stretch_length
 
 
 def attempt(kind: str, ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft | None:

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.stands.band import KIND
 from drafting.pieces.checks import Verdict
-from drafting.pieces.piece import EdgeName
 from tests.collar_orders import (
     Wishes,
     assert_can_be_cut,

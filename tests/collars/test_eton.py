@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from collars.drafts import Ground
 from collars.flat import eton
 from collars.registry import COLLARS
 from drafting.geometry.curves import angle_between
 from drafting.pieces.checks import Verdict, failed
-from drafting.pieces.piece import EdgeName
 from tests.collars.laid_grounds import ground_of, grounds
 from tests.collars.laid_soundness import attempt, sound
 

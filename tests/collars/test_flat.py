@@ -10,6 +10,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from blocks.neckline.on_block import NeckChange
 from collars.drafts import CollarDraft, Ground
@@ -26,7 +27,6 @@ from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, Verdict, failed
 from drafting.pieces.cloth_shapes import opened
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import EdgeName
 from tests.collars.laid_grounds import LOWERED, WIDENED, ground_of, grounds
 from tests.collars.laid_soundness import attempt, sound
 

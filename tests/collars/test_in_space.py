@@ -12,6 +12,7 @@ from hypothesis import given, settings
 
 from blocks.bodice.bodice import BlockWish, draft_bodice
 from blocks.body.body import complete
+from blocks.edges import EdgeName
 from blocks.neck.measures import NeckShape
 from blocks.neck.surface import neck_surface
 from blocks.neckline.neckline import Neckline
@@ -23,7 +24,6 @@ from collars.worn.strips import space_figures
 from collars.worn.worn import KINDS, InSpace, PartName, SpaceMesh, collar_in_space
 from drafting.errors import DraftError
 from drafting.geometry.points import FloatArray
-from drafting.pieces.piece import EdgeName
 from tests.strategies import bodies
 
 WOMAN = {

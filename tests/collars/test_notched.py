@@ -11,6 +11,7 @@ import shapely
 from hypothesis import given, settings
 
 from blocks.bodice.making_up import FRONT
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import Ground
 from collars.registry import COLLARS
@@ -19,7 +20,7 @@ from drafting.geometry.curves import angle_between
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Verdict, failed
 from drafting.pieces.cloth_shapes import opened
-from drafting.pieces.piece import EdgeName, Piece
+from drafting.pieces.piece import Piece
 from tests.lapels import (
     all_pieces,
     assert_passes,

@@ -10,13 +10,14 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.falls.one_piece_seam import SeamShape, draw_seam, seam_problems
 from collars.falls.one_piece_shirt import KIND
 from collars.lying import line_on_garment, stand_of
 from drafting.errors import DraftError
 from drafting.pieces.checks import Verdict, failed
-from drafting.pieces.piece import EdgeName, MarkKind
+from drafting.pieces.piece import MarkKind
 from tests.collar_orders import (
     Wishes,
     assert_can_be_cut,

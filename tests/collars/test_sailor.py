@@ -11,6 +11,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from collars.drafts import Ground
 from collars.flat import sailor
 from collars.laid_shoulders import lay_front_on_back
@@ -20,7 +21,6 @@ from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between
 from drafting.geometry.points import Point
 from drafting.pieces.checks import failed
-from drafting.pieces.piece import EdgeName
 from tests.collars.laid_grounds import VEES, ground_of, grounds, with_v
 from tests.collars.laid_soundness import attempt, sound
 

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blocks.bodice.making_up import FRONT
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import Ground
 from collars.registry import COLLARS
@@ -19,7 +20,7 @@ from drafting.errors import DraftError
 from drafting.geometry.curves import polyline
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Verdict, failed
-from drafting.pieces.piece import Edge, EdgeName, MarkKind, Piece
+from drafting.pieces.piece import Edge, MarkKind, Piece
 from tests.lapels import (
     USUAL,
     all_pieces,

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.interpolate import BSpline
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.stands.bends import RAMP, Bend, bend_with_rise, drawn, lean, most_rise
 from collars.stands.stand import (
@@ -27,7 +28,7 @@ from collars.stands.stand import (
 )
 from drafting.errors import DraftError
 from drafting.geometry.curves import Curve
-from drafting.pieces.piece import CutPlan, EdgeName, Piece
+from drafting.pieces.piece import CutPlan, Piece
 
 NECK = Neckline(7.57, 10.92)
 ARCS = st.builds(Neckline, st.floats(7, 11), st.floats(9, 19))

@@ -7,11 +7,12 @@ from math import degrees
 import pytest
 from hypothesis import given
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.stands.tie import KIND
 from drafting.errors import DraftError
 from drafting.pieces.checks import Verdict, failed
-from drafting.pieces.piece import EdgeName, MarkKind
+from drafting.pieces.piece import MarkKind
 from tests.collar_orders import (
     Wishes,
     assert_can_be_cut,

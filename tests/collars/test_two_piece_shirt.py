@@ -11,6 +11,7 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.falls import two_piece_shirt
@@ -21,15 +22,7 @@ from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, Verdict, failed
 from drafting.pieces.cloth_shapes import opened
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Piece,
-    Stretch,
-    seam_mismatch,
-    stretch_length,
-)
+from drafting.pieces.piece import CutPlan, Edge, Piece, Stretch, seam_mismatch, stretch_length
 from drafting.tolerances import SAME_POINT
 
 NECK = Neckline(7.57, 10.92)

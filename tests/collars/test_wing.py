@@ -6,12 +6,13 @@ import pytest
 import shapely
 from hypothesis import assume, given
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.falls.wing import KIND
 from drafting.errors import DraftError
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Verdict, failed
-from drafting.pieces.piece import EdgeName, MarkKind
+from drafting.pieces.piece import MarkKind
 from tests.collar_orders import (
     Wishes,
     assert_can_be_cut,

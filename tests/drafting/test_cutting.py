@@ -16,6 +16,7 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between, bezier, line
 from drafting.geometry.points import Point, direction
@@ -30,7 +31,7 @@ from drafting.pieces.cutting import (
     drill_holes,
     notch_marks,
 )
-from drafting.pieces.piece import CutPlan, Edge, EdgeName, Notch, NotchKind, Piece
+from drafting.pieces.piece import CutPlan, Edge, Notch, NotchKind, Piece
 from drafting.tolerances import FLATTEN, SAME_POINT
 from tests import shapes
 from tests.notch_places import lies

@@ -11,6 +11,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from drafting.drawing.drawing import Labels, draw_piece
 from drafting.drawing.labelling import label_blocks, lettered
 from drafting.drawing.lettering import (
@@ -28,7 +29,7 @@ from drafting.drawing.signs import Ink, sign_shapes
 from drafting.errors import DraftError
 from drafting.geometry.points import Point
 from drafting.pieces.cutting import cut_line, notch_marks
-from drafting.pieces.piece import CutPlan, Edge, EdgeName, Piece
+from drafting.pieces.piece import CutPlan, Edge, Piece
 from tests import shapes
 
 LABELS = Labels("Marta Ilves", "2026-03-14", "Blouse 12", "direct measure")

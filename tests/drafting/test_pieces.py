@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from drafting.geometry.curves import angle_between, line, polyline, through
 from drafting.geometry.points import FloatArray, Move, Point
 from drafting.pieces.piece import (
     CutPlan,
     Dart,
     Edge,
-    EdgeName,
     Notch,
     Piece,
     Seam,

@@ -4,19 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from blocks.edges import EdgeName
 from drafting.geometry.curves import line
 from drafting.geometry.points import Point
 from drafting.pieces.assembly import LooseEdge, carried_on, is_finished, loose_edges
-from drafting.pieces.piece import (
-    CutPlan,
-    Edge,
-    EdgeName,
-    Piece,
-    Seam,
-    Stretch,
-    seam_mismatch,
-    stretch_length,
-)
+from drafting.pieces.piece import CutPlan, Edge, Piece, Seam, Stretch, seam_mismatch, stretch_length
 
 A, B, C, D = Point(0.0, 0.0), Point(10.0, 0.0), Point(10.0, 6.0), Point(0.0, 6.0)
 

@@ -13,8 +13,8 @@ from blocks.bodice.bodice import BlockWish, draft_bodice
 from blocks.bodice.making_up import make_up
 from blocks.body.body import complete
 from blocks.darts.pivot import pivoted
+from blocks.edges import EdgeName
 from drafting.geometry.points import Point
-from drafting.pieces.piece import EdgeName
 
 
 def test_turned_to_the_neck_the_bust_dart_is_as_published() -> None:

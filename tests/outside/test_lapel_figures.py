@@ -22,13 +22,14 @@ import pytest
 from blocks.bodice.bodice import BlockWish, draft_bodice
 from blocks.bodice.making_up import FRONT, make_up
 from blocks.body.body import complete
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import Ground
 from collars.lapels.roll_line import swing_by_law
 from collars.registry import COLLARS
 from drafting.geometry.points import crossing
 from drafting.pieces.checks import Verdict, failed
-from drafting.pieces.piece import EdgeName, MarkKind
+from drafting.pieces.piece import MarkKind
 from tests.lapels import all_pieces, check, draft
 
 #: A back neck of 8.5 and shoulders that slope 40 degrees together: half the neckline turns by 140.

@@ -11,12 +11,12 @@ from math import degrees, pi, radians
 
 import pytest
 
+from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.falls import one_piece_shirt
 from collars.lying import line_on_garment, neckline_turning, stand_of
 from collars.stands.bends import bend_with_rise
 from drafting.pieces.checks import Verdict, failed
-from drafting.pieces.piece import EdgeName
 
 DRAFT = one_piece_shirt.draft
 #: Shoulders that slope by 22 and 18 degrees, as in the bust-proportional block.

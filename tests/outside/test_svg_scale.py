@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from blocks.edges import EdgeName
 from drafting.library import data_folder
-from drafting.pieces.piece import EdgeName
 from garment.garment import Garment, make_garment
 from workroom.card.card import open_card
 from workroom.papers.papers import papers

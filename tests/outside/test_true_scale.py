@@ -9,9 +9,10 @@ from functools import cache
 import numpy as np
 import pytest
 
+from blocks.edges import EdgeName
 from drafting.geometry.curves import Curve
 from drafting.library import data_folder
-from drafting.pieces.piece import EdgeName, Piece
+from drafting.pieces.piece import Piece
 from drafting.units import LengthUnit
 from garment.garment import Garment, make_garment
 from tests import pdfs

@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from blocks.bodice.methods import method_names
+from blocks.edges import EdgeName
 from collars.registry import COLLARS
 from drafting.drawing.drawing import Labels
 from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between
 from drafting.library import data_folder
-from drafting.pieces.piece import EdgeName, Piece, Seam, seam_mismatch
+from drafting.pieces.piece import Piece, Seam, seam_mismatch
 from garment.garment import Garment, make_garment
 from tests.strategies import bodies
 from workroom.card.card import open_card, read_card_text

@@ -11,13 +11,14 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from blocks.bodice.methods import method_names
+from blocks.edges import EdgeName
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.pieces.assembly import loose_edges
 from drafting.pieces.checks import Verdict
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import EdgeName, Piece, Stretch, seam_mismatch, stretch_places
+from drafting.pieces.piece import Piece, Stretch, seam_mismatch, stretch_places
 from garment.garment import Garment, make_garment
 from tests.strategies import bodies
 from workroom.card.card import open_card, read_card_text

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from blocks.edges import EdgeName
 from drafting.errors import DraftError
 from drafting.library import data_folder
-from drafting.pieces.piece import EdgeName
 from garment.garment import Garment, make_garment
 from garment.wishes import Commission, ToileWish
 from workroom.card.card import read_card_text

@@ -17,6 +17,7 @@ import shapely
 from click.testing import CliRunner
 
 from blocks.body.populations import size, size_names, size_table, size_tables
+from blocks.edges import EdgeName
 from collars.registry import COLLARS
 from drafting.drawing.lettering import Written
 from drafting.drawing.pens import RecordingPen
@@ -26,7 +27,7 @@ from drafting.geometry.points import Point
 from drafting.library import data_folder, read_data, read_toml
 from drafting.pieces.checks import Verdict
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import Edge, EdgeName, Piece, seam_mismatch
+from drafting.pieces.piece import Edge, Piece, seam_mismatch
 from garment.garment import Garment
 from tests.pdfs import opened
 from workroom.commands import neckarc

@@ -16,12 +16,12 @@ from itertools import cycle, product
 
 import pytest
 
+from blocks.edges import EdgeName
 from collars.registry import COLLARS
 from drafting.errors import DraftError, NeckarcError
 from drafting.library import data_folder
 from drafting.pieces.assembly import loose_edges, unsewn_edges
 from drafting.pieces.piece import (
-    EdgeName,
     MarkKind,
     Piece,
     Seam,

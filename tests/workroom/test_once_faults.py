@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drafting.pieces.piece import EdgeName
+from blocks.edges import EdgeName
 from garment.garment import make_garment
 from workroom.card.card import read_card_text
 from workroom.papers.papers import papers

@@ -15,13 +15,14 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from blocks.bodice.methods import method_names
+from blocks.edges import EdgeName
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.geometry.curves import bezier, line, polyline
 from drafting.geometry.points import Point
 from drafting.library import data_folder
 from drafting.pieces.cutting import crossing_loops, cut_line
-from drafting.pieces.piece import CutPlan, Edge, EdgeName, Piece
+from drafting.pieces.piece import CutPlan, Edge, Piece
 from garment import garment as ordering
 from garment.finishing import Finished
 from tests import shapes

@@ -11,11 +11,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from blocks.edges import EdgeName
 from collars.registry import COLLARS
 from drafting.errors import CardError, DataError, DraftError
 from drafting.library import data_folder, read_toml
 from drafting.pieces.checks import Verdict
-from drafting.pieces.piece import EdgeName
 from garment.garment import Garment, make_garment
 from garment.toile import fitted, fitting_words, heard, idle_words, read_words
 from garment.wishes import CollarWish, Commission, ToileWish

@@ -10,7 +10,7 @@ from typing import Any
 from blocks.body.measures import Measurement, measurements
 from drafting.parameters import read_quantity
 from drafting.pieces.checks import Check, Verdict
-from drafting.pieces.piece import EdgeName
+from drafting.pieces.piece import EdgeKind
 from drafting.units import LengthUnit, format_length
 from garment.garment import Garment
 from workroom.book.records import MeasurementSet
@@ -151,7 +151,7 @@ def _edges(before: Garment, after: Garment, unit: LengthUnit) -> Iterator[_Row]:
             )
 
 
-def _lengths(order: Garment) -> Mapping[tuple[str, EdgeName], tuple[str, float]]:
+def _lengths(order: Garment) -> Mapping[tuple[str, EdgeKind], tuple[str, float]]:
     """The title of each piece and the length of all its edges of one name."""
     return {
         (piece.code, name): (piece.title, sum(edge.length for edge in piece.named(name)))

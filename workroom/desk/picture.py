@@ -14,10 +14,11 @@ from math import hypot
 from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
+from blocks.edges import EdgeName
 from drafting.drawing.lettering import one_line
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Check
-from drafting.pieces.piece import EdgeName, MarkKind, Piece, Seam, Stretch, stretch_places
+from drafting.pieces.piece import MarkKind, Piece, Seam, Stretch, stretch_places
 from drafting.units import LengthUnit, format_length
 
 _GAP = 2.5

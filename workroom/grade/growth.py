@@ -13,8 +13,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from blocks.edges import EdgeName
 from drafting.pieces.checks import Check, Verdict, within
-from drafting.pieces.piece import EdgeName, seam_mismatch
+from drafting.pieces.piece import EdgeKind, seam_mismatch
 from drafting.sentences import length
 from drafting.tolerances import GRADE_BACK, GRADE_EVEN, SEAM
 from workroom.grade.sizes import Range
@@ -27,7 +28,7 @@ class Growth:
     """One edge of one piece in every size that has it (cm), with the bust of each size."""
 
     piece: str
-    edge: EdgeName
+    edge: EdgeKind
     lengths: Mapping[str, float]
     busts: Mapping[str, float]
 

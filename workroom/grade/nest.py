@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from blocks.edges import EdgeName
 from drafting.drawing.drawing import Labels
 from drafting.drawing.labelling import lettered
 from drafting.drawing.lettering import text_width
@@ -24,7 +25,7 @@ from drafting.geometry.curves import line
 from drafting.geometry.points import Move, Point
 from drafting.library import TomlText, read_data
 from drafting.pieces.cutting import CutLine, cut_line, drill_holes, notch_marks
-from drafting.pieces.piece import EdgeName, Piece
+from drafting.pieces.piece import Piece
 from drafting.sentences import Sentence
 from workroom.grade.sizes import Range
 from workroom.papers.dxf.drawing import DrawingPen, drawn_bytes

@@ -5,9 +5,10 @@ Across and up from the piece's own origin, centimetres.
 
 from __future__ import annotations
 
+from blocks.edges import EdgeName
 from drafting.geometry.curves import Curve
 from drafting.geometry.points import Point
-from drafting.pieces.piece import Edge, EdgeName, Piece
+from drafting.pieces.piece import Edge, Piece
 from drafting.units import LengthUnit, format_length
 from workroom.worksheet.steps import Line, Plotted, Step
 

@@ -13,6 +13,7 @@ from math import degrees, pi
 import numpy as np
 import shapely
 
+from blocks.edges import EdgeName
 from drafting.drawing.drawing import Labels
 from drafting.drawing.lettering import shortened, text_width
 from drafting.drawing.pens import Pen
@@ -21,7 +22,7 @@ from drafting.geometry.curves import Curve
 from drafting.geometry.points import FloatArray, Point
 from drafting.pieces.cloth_shapes import cloth_shape
 from drafting.pieces.cutting import cut_line, notch_marks
-from drafting.pieces.piece import EdgeName, MarkKind, Piece
+from drafting.pieces.piece import MarkKind, Piece
 from drafting.tolerances import SAME_POINT
 from drafting.units import LengthUnit, format_cloth, format_length
 from workroom.papers.cloth.cloth import Material, cloth_book
