@@ -17,6 +17,12 @@ from drafting.pieces.checks import Check, Verdict, at_least, within
 from drafting.pieces.piece import Edge, Piece, Seam, Stretch
 from drafting.tolerances import SEAM, SMOOTH, SQUARE
 
+#: The checks of every neck seam that is sewn straight to the neckline.
+NECK_SEAM_CHECKS = (
+    "neck seam to back neckline",
+    "neck seam to front neckline",
+    "shoulder notch from centre back",
+)
 #: A corner sharper than this (degrees) is hard to turn; common practice.
 SHARP_CORNER = 40.0
 
@@ -86,7 +92,7 @@ def neck_seam_checks(piece: Piece, neckline: Neckline) -> tuple[Check, ...]:
     advice = "Draft the collar again for this neckline."
     return (
         within(
-            "neck seam to back neckline",
+            NECK_SEAM_CHECKS[0],
             back.length,
             neckline.back_arc,
             SEAM,
@@ -95,7 +101,7 @@ def neck_seam_checks(piece: Piece, neckline: Neckline) -> tuple[Check, ...]:
             source=source,
         ),
         within(
-            "neck seam to front neckline",
+            NECK_SEAM_CHECKS[1],
             front.length,
             neckline.front_arc,
             SEAM,
@@ -104,7 +110,7 @@ def neck_seam_checks(piece: Piece, neckline: Neckline) -> tuple[Check, ...]:
             source=source,
         ),
         within(
-            "shoulder notch from centre back",
+            NECK_SEAM_CHECKS[2],
             sum(edge.length for edge in before) + notch.at,
             neckline.back_arc,
             SEAM,

@@ -27,7 +27,7 @@ from drafting.pieces.checks import Check
 from drafting.pieces.piece import Piece, Seam, Stretch
 from drafting.sentences import keep_values
 from drafting.tolerances import SEAM
-from garment.options import settled
+from garment.options import resolve_options
 from garment.toile import Fitted, fitted
 from garment.wishes import Commission, GarmentWish
 
@@ -72,7 +72,7 @@ def _made(body: Body, garment: GarmentWish, wish: BlockWish) -> Bodice:
     back, front = make_up(draft)
     checks = check_bodice(draft, back, front)
     notes = draft.notes
-    length = settled("length", garment.asked.get("length", {}))
+    length = resolve_options("length", garment.asked.get("length", {}))
     if length["to"] == "hip":
         try:
             longer = to_hip(
@@ -99,7 +99,7 @@ def button_stand(garment: GarmentWish) -> float:
     can be sewn is none: its edge would be a point to whoever looks for edges."""
     if garment.button_stand is not None:
         return garment.button_stand if garment.button_stand > SEAM else 0.0
-    button = settled("finish", garment.asked.get("finish", {}))["button"]
+    button = resolve_options("finish", garment.asked.get("finish", {}))["button"]
     try:
         return button_stand_for(button)
     except DraftError as error:
@@ -141,7 +141,7 @@ def _arranged(back: Piece, front: Piece, garment: GarmentWish) -> Arranged:
 
 
 def _dart_wish(garment: GarmentWish) -> DartWish:
-    asked: Mapping[str, Any] = settled("darts", garment.asked.get("darts", {}))
+    asked: Mapping[str, Any] = resolve_options("darts", garment.asked.get("darts", {}))
     return DartWish(
         bust=asked["bust"],
         second=asked["second"] or "",
@@ -160,7 +160,7 @@ def _block_wish(card: Commission, style: Mapping[str, float | str], seen: Fitted
         float(asked.get(key, 0.0)) for key in ("front_lower", "side_widen", "back_lower")
     )
     change = NeckChange(-lower, widen, back)
-    ease = settled("ease", card.garment.asked.get("ease", {}))
+    ease = resolve_options("ease", card.garment.asked.get("ease", {}))
     return BlockWish(
         method=card.garment.method,
         fit=wish.fit,

@@ -26,7 +26,7 @@ from drafting.pieces.piece import Piece, Seam, Stretch, places_named, stretch_le
 from drafting.sentences import keep_values, length
 from drafting.tolerances import SEAM
 from garment.bodice import keyed
-from garment.options import settled
+from garment.options import resolve_options
 from garment.wishes import Commission
 
 _KEYS = {
@@ -70,7 +70,7 @@ def finish(card: Commission, back: Piece, front: Piece, collar: CollarDraft | No
     """Buttonholes and facings of a bodice whose collar is drafted; ``front`` is the front as the
     collar left it. Raises :class:`DraftError` for what was asked and cannot be done."""
     told = card.garment.asked.get("finish", {})
-    asked = settled("finish", told)
+    asked = resolve_options("finish", told)
     done = Finished(front)
     if front.named(EdgeName.FRONT_EDGE):
         done = done.then(_buttoned(front, asked, told, collar))

@@ -14,9 +14,10 @@ from blocks.bodice.checks import check_taped
 from blocks.bodice.making_up import with_allowances
 from blocks.body.body import Body, complete
 from blocks.body.plausibility import Unusual, find_unusual
+from blocks.component import closing_check
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.registry import COLLARS
 from drafting.errors import DraftError, Problem
 from drafting.pieces.checks import Check, failed, within
@@ -27,7 +28,7 @@ from drafting.tolerances import SEAM
 from garment.bodice import Bodice, button_stand, make_bodice
 from garment.finishing import finish
 from garment.idle import idle_notes
-from garment.options import settled
+from garment.options import resolve_options
 from garment.toile import fitted, fitted_collar
 from garment.wishes import Commission
 
@@ -77,21 +78,21 @@ def make_garment(card: Commission, body: Body | None = None) -> Garment:
     checks: tuple[Check, ...] = ()
     notes: tuple[str, ...] = ()
     seen = fitted(card)
+    her = body or complete(card.measurements)
     if card.neckline.from_tape:
         neckline = _taped(card)
-        her = body or complete(card.measurements)
         checks = check_taped(neckline, her, card.neckline.ease, styled=bool(card.neckline.style))
     else:
         kind = COLLARS.get(card.collar.kind)
-        bodice = make_bodice(card, kind.neckline if kind else {}, body)
+        bodice = make_bodice(card, kind.neckline if kind else {}, her)
         pieces, seam_list = (bodice.back, bodice.front), bodice.seams
         checks, notes = bodice.checks, bodice.notes
         neckline = bodice.draft.neckline
-    collar = draft_collar(card, Ground(neckline, *pieces))
+    collar = draft_collar(card, CollarBase(neckline, *pieces))
     if collar is not None:
         pieces = tuple(collar.bodice.get(piece.code, piece) for piece in pieces) + collar.pieces
         seam_list += collar.seams
-        checks += collar.checks
+        checks += (*collar.checks, *_closed(card, collar, her))
         notes += collar.notes
     if bodice is not None:
         back, front, *others = pieces
@@ -120,6 +121,13 @@ def make_garment(card: Commission, body: Body | None = None) -> Garment:
         unusual=find_unusual(card.measurements, card.unit),
         notes=seen.notes + notes + idle_notes(card, pieces, collar),
     )
+
+
+def _closed(card: Commission, collar: CollarDraft, her: Body) -> Iterator[Check]:
+    """What the collar closes at held against her, where its kind has no check of its own."""
+    check = closing_check(COLLARS[card.collar.kind], collar, her.values)
+    if check is not None:
+        yield check
 
 
 def _titled(check: Check, pieces: tuple[Piece, ...]) -> Check:
@@ -172,7 +180,7 @@ def _taped(card: Commission) -> Neckline:
     )
 
 
-def draft_collar(card: Commission, ground: Ground) -> CollarDraft | None:
+def draft_collar(card: Commission, ground: CollarBase) -> CollarDraft | None:
     """The collar of a card on a ground; ``None`` when none is asked for. Raises
     :class:`DraftError`."""
     if card.collar.kind == "none":
@@ -206,5 +214,5 @@ def _with_allowances(piece: Piece, card: Commission) -> Piece:
     widths: dict[EdgeKind, float] = {
         edge: card.garment.allowance(edge.allowance) for edge in EdgeName if edge.allowance
     }
-    widths[EdgeName.HEM] = settled("finish", card.garment.asked.get("finish", {}))["hem"]
+    widths[EdgeName.HEM] = resolve_options("finish", card.garment.asked.get("finish", {}))["hem"]
     return with_allowances(piece, widths, card.garment.seam_allowance)

@@ -10,7 +10,7 @@ from collars.parameters import idle_parameters
 from collars.registry import COLLARS
 from drafting.pieces.piece import EdgeKind, Piece
 from garment.bodice import button_stand
-from garment.options import settled
+from garment.options import resolve_options
 from garment.wishes import Commission
 
 _FACINGS = ("facing", "facing_at_shoulder", "facing_at_hem")
@@ -90,8 +90,8 @@ def _of_block(
     card: Commission, pieces: Collection[Piece], collar: CollarDraft | None
 ) -> Iterator[tuple[str, str]]:
     asked = card.garment.asked
-    darts = settled("darts", asked.get("darts", {}))
-    if settled("length", asked.get("length", {}))["to"] != "hip":
+    darts = resolve_options("darts", asked.get("darts", {}))
+    if resolve_options("length", asked.get("length", {}))["to"] != "hip":
         why = "the block ends at the waist"
         yield "garment.length.below_waist", why
         yield "garment.ease.hip", why
@@ -104,7 +104,7 @@ def _of_block(
 def _of_finish(
     card: Commission, pieces: Collection[Piece], collar: CollarDraft | None
 ) -> Iterator[tuple[str, str]]:
-    finish = settled("finish", card.garment.asked.get("finish", {}))
+    finish = resolve_options("finish", card.garment.asked.get("finish", {}))
     if collar is not None:
         yield "neckline_facing", "the collar finishes the neckline"
     if button_stand(card.garment) == 0.0:

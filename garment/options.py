@@ -47,7 +47,7 @@ def read_options(toml: TomlText) -> Mapping[str, Mapping[str, Option]]:
     return MappingProxyType(tables)
 
 
-def settled(table: str, wished: Mapping[str, Any]) -> Mapping[str, Any]:
+def resolve_options(table: str, wished: Mapping[str, Any]) -> Mapping[str, Any]:
     """The values of a table: what was wished (already in centimetres and radians, ``None`` for
     nothing), and the defaults of the rest."""
     return MappingProxyType(

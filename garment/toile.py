@@ -13,10 +13,10 @@ from typing import Any
 
 from blocks.neckline.neckline import Neckline
 from blocks.neckline.on_block import NeckChange
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from collars.falls.from_shoulders import fall_rise_by
 from collars.lapels.roll_line import swing_of
-from collars.parameters import collar_sheet, settled
+from collars.parameters import collar_sheet, resolve_parameters
 from collars.registry import COLLARS
 from collars.stands.from_neck import chosen_rise
 from drafting.errors import DataError, DraftError, Problem
@@ -227,11 +227,11 @@ def fitted_collar(
     found = dict(wishes)
     if "rise" in more and "rise_by" in collar_sheet(kind).parameters:
         found = _written_rise(kind, found, neckline)
-    values, _ = settled(kind, found)
+    values, _ = resolve_parameters(kind, found)
     # points that were seen to spread did so with the rise as it was: a new one would undo the lean
     if more.keys() & {"fall_rise", "point_lean"} and "fall_rise_by" in values.given:
         found = _written_fall(kind, found, neckline)
-        values, _ = settled(kind, found)
+        values, _ = resolve_parameters(kind, found)
     problems = []
     for key, amount in more.items():
         stands = values.number(key)
@@ -260,7 +260,7 @@ def _written_rise(
 ) -> dict[str, float | str]:
     """The wishes with the rise they come to written as a number, so that a fitting can turn it:
     what was seen outranks what was reckoned."""
-    values, _ = settled(kind, wishes)
+    values, _ = resolve_parameters(kind, wishes)
     ends_short = "gap" in values.given and values.word("ends") == "short"
     chosen = chosen_rise(kind, neckline, wishes, values.number("gap") if ends_short else 0.0)
     if chosen.problems:
@@ -273,13 +273,15 @@ def _written_fall(
 ) -> dict[str, float | str]:
     """The same with the rise of the fall."""
     kept = {key: value for key, value in wishes.items() if key != "fall_rise"}
-    values, _ = settled(kind, wishes)
+    values, _ = resolve_parameters(kind, wishes)
     by = fall_rise_by(neckline, values)
     if by == "number":
         return {**wishes, "fall_rise_by": by}
     if by == "shoulders":
         try:
-            kept["fall_rise"] = COLLARS[kind].draft(Ground(neckline), wishes).numbers["fall_rise"]
+            kept["fall_rise"] = (
+                COLLARS[kind].draft(CollarBase(neckline), wishes).numbers["fall_rise"]
+            )
         except DraftError:
             return wishes  # refused by the draft itself, with the reason
     return {**kept, "fall_rise_by": "number"}

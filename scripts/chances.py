@@ -27,9 +27,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from blocks.bodice.checks import BUST_EASE_LEFT
 from blocks.body.body import Body
 from blocks.neckline.neckline import Neckline
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from collars.falls.from_shoulders import OUTER
-from collars.parameters import settled
+from collars.parameters import resolve_parameters
 from collars.stands.from_neck import ON_NECK, neck_at_top
 from collars.stands.stand import stand_shape
 from drafting.errors import DraftError
@@ -144,7 +144,7 @@ def _targets(
     shares = qmc.Sobol(len(roots), seed=seed).random(draws)
     wishes = {**card.collar.values, "rise_by": "number", "fall_rise_by": "number"}
     plain = replace(card, collar=replace(card.collar, values=wishes))
-    values, _ = settled(card.collar.kind, wishes)
+    values, _ = resolve_parameters(card.collar.kind, wishes)
     for row in shares:
         moves = {
             root: known[root].sd * normal.inv_cdf(float(share))
@@ -153,7 +153,9 @@ def _targets(
         body = moved_body(card.measurements, moves)
         try:
             bodice = make_bodice(card, {}, body)
-            collar = draft_collar(plain, Ground(bodice.draft.neckline, bodice.back, bodice.front))
+            collar = draft_collar(
+                plain, CollarBase(bodice.draft.neckline, bodice.back, bodice.front)
+            )
         except DraftError:
             continue
         assert collar is not None

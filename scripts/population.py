@@ -37,7 +37,7 @@ from blocks.bodice.methods import method_names
 from blocks.body.body import Body, complete
 from blocks.body.populations import survey_columns
 from blocks.neckline.on_block import NeckChange
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.pieces.checks import failed
@@ -174,7 +174,7 @@ def _collar(
     bodice = drafts[key]
     back, front = make_up(bodice)
     wishes = {"button_stand": BUTTON_STAND} if "button_stand" in COLLARS[kind].parameters else {}
-    collar = COLLARS[kind].draft(Ground(bodice.neckline, back, front), wishes)
+    collar = COLLARS[kind].draft(CollarBase(bodice.neckline, back, front), wishes)
     body_pieces = tuple(collar.bodice.get(piece.code, piece) for piece in (back, front))
     tally.look_over((*body_pieces, *collar.pieces), (*seams(bodice), *collar.seams))
     for check in failed(collar.checks):

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.geometry.curves import line
@@ -81,7 +81,7 @@ def bodice(neckline: Neckline) -> tuple[Piece, Piece]:
 
 def draft(kind: str, neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     """A collar by its name."""
-    return COLLARS[kind].draft(Ground(neckline), wishes)
+    return COLLARS[kind].draft(CollarBase(neckline), wishes)
 
 
 def attempt(kind: str, neckline: Neckline, wishes: Wishes) -> CollarDraft | DraftError:

@@ -16,7 +16,7 @@ from blocks.bodice.making_up import BACK, FRONT, make_up
 from blocks.bodice.methods import method_names
 from blocks.body.body import complete
 from blocks.edges import EdgeName
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.geometry.curves import line
@@ -50,16 +50,16 @@ USUAL: dict[str, tuple[float, float]] = {
 
 
 @cache
-def ground(method: str = "bust-proportional", button_stand: float = 2.0) -> Ground:
+def ground(method: str = "bust-proportional", button_stand: float = 2.0) -> CollarBase:
     draft = draft_bodice(complete(FIGURE), BlockWish(method, button_stand=button_stand))
-    return Ground(draft.neckline, *make_up(draft))
+    return CollarBase(draft.neckline, *make_up(draft))
 
 
-def draft(kind: str, on: Ground | None = None, **wishes: float | str) -> CollarDraft:
+def draft(kind: str, on: CollarBase | None = None, **wishes: float | str) -> CollarDraft:
     return COLLARS[kind].draft(on or ground(), wishes)
 
 
-def problems(kind: str, on: Ground | None = None, **wishes: float | str) -> dict[str, str]:
+def problems(kind: str, on: CollarBase | None = None, **wishes: float | str) -> dict[str, str]:
     """What is refused, by its key."""
     with pytest.raises(DraftError) as caught:
         draft(kind, on, **wishes)
@@ -73,7 +73,7 @@ def check(collar: CollarDraft, name: str) -> Check:
 
 
 @st.composite
-def grounds(draw: st.DrawFn) -> Ground:
+def grounds(draw: st.DrawFn) -> CollarBase:
     """Back and front of a woman as a survey would find her, drafted with a button stand."""
     wish = BlockWish(
         draw(st.sampled_from(method_names())),
@@ -85,7 +85,7 @@ def grounds(draw: st.DrawFn) -> Ground:
         drafted = draft_bodice(body, wish)
     except DraftError:
         drafted = draft_bodice(body, replace(wish, fit="none"))
-    return Ground(drafted.neckline, *make_up(drafted))
+    return CollarBase(drafted.neckline, *make_up(drafted))
 
 
 def wishes_for(kind: str, *, anything: bool = False) -> st.SearchStrategy[dict[str, float | str]]:
@@ -102,7 +102,7 @@ def wishes_for(kind: str, *, anything: bool = False) -> st.SearchStrategy[dict[s
     return st.fixed_dictionaries({}, optional=fields)
 
 
-def all_pieces(on: Ground, collar: CollarDraft) -> dict[str, Piece]:
+def all_pieces(on: CollarBase, collar: CollarDraft) -> dict[str, Piece]:
     """Every piece of the garment by code, the changed ones in the place of the old."""
     assert on.back is not None
     assert on.front is not None
@@ -110,7 +110,7 @@ def all_pieces(on: Ground, collar: CollarDraft) -> dict[str, Piece]:
     return kept | {piece.code: piece for piece in collar.pieces}
 
 
-def sound(on: Ground, collar: CollarDraft) -> None:
+def sound(on: CollarBase, collar: CollarDraft) -> None:
     """Outlines simple and anti-clockwise, seams that meet, notches on their edges, grain inside,
     cloth to cut round; and the rest of the front as it was."""
     pieces = all_pieces(on, collar)
@@ -150,7 +150,7 @@ def sound(on: Ground, collar: CollarDraft) -> None:
     assert not changed.named(EdgeName.NECKLINE)
 
 
-def notches_meet(on: Ground, collar: CollarDraft) -> None:
+def notches_meet(on: CollarBase, collar: CollarDraft) -> None:
     """Along each seam that is not eased, notches of one name lie opposite each other."""
     pieces = all_pieces(on, collar)
     met = 0
@@ -235,7 +235,7 @@ def with_dart_in(piece: Piece, name: EdgeName) -> Piece:
     )
 
 
-def assert_passes(kind: str, on: Ground) -> None:
+def assert_passes(kind: str, on: CollarBase) -> None:
     """The collar with nothing asked of it is sound, its notches meet and every check passes."""
     collar = draft(kind, on)
     sound(on, collar)

@@ -30,7 +30,7 @@ from collars.falls.fall import (
 )
 from collars.falls.one_piece_seam import SeamShape, draw_seam, seam_problems, turning_of
 from collars.lying import line_on_garment, neckline_turning, stand_of
-from collars.parameters import Values, collar_sheet, settled
+from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
     asked,
     fold_checks,
@@ -43,7 +43,7 @@ from collars.sewing import (
 )
 from collars.stands.neck_room import line_room
 from collars.stands.stand import arc_problems, interfaced, seen
-from drafting.errors import DraftError, Problem
+from drafting.errors import Problem
 from drafting.geometry.curves import Curve, angle_between, line, through
 from drafting.geometry.points import Point, crossing
 from drafting.geometry.roots import root_between
@@ -187,7 +187,7 @@ def room_check(neckline: Neckline, known: Mapping[str, float], ease: float) -> C
     """Room for the neck in the closed roll line."""
     return line_room(
         neckline,
-        "closed roll line round the neck",
+        ROOM,
         known["closed_roll_girth"],
         ease,
         f"{UPPER}, roll line",
@@ -287,6 +287,8 @@ def notes(neckline: Neckline, known: Mapping[str, float]) -> tuple[str, ...]:
 
 
 KIND = "one-piece shirt"
+#: The check of what it closes at.
+ROOM = "closed roll line round the neck"
 _STATIONS = 24
 
 
@@ -308,12 +310,8 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     words; what is left out stands at its default. Raises :class:`DraftError` listing everything
     that cannot be drafted, each with what can.
     """
-    values, problems = settled(KIND, wishes)
-    refused = {problem.key for problem in problems}
-    impossible = _impossible(neckline, values)
-    problems += [problem for problem in impossible if problem.key not in refused]
-    if problems:
-        raise DraftError(problems)
+    values, problems = resolve_parameters(KIND, wishes)
+    refuse(problems, _impossible(neckline, values))
     seam_shape = _seam_shape(neckline, values)
     seam, turning = draw_seam(seam_shape)
     turn = seen(values.number("turn_of_cloth"))

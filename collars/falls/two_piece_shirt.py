@@ -12,7 +12,7 @@ from math import asin, degrees, pi
 
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft
+from collars.drafts import CollarDraft, Standing
 from collars.falls.fall import (
     COVER,
     COVER_SOURCE,
@@ -32,7 +32,7 @@ from collars.falls.from_shoulders import (
     fall_rise_by,
     shoulder_checks,
 )
-from collars.parameters import Values, collar_sheet, settled
+from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
     asked,
     fold_checks,
@@ -59,7 +59,6 @@ from collars.stands.stand import (
     stand_shape,
     top_length,
 )
-from drafting.errors import DraftError
 from drafting.pieces.checks import Check, at_least, within
 from drafting.pieces.piece import CutPlan, Piece, Seam, Stretch
 from drafting.tolerances import SEAM
@@ -203,9 +202,8 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     with what can.
     """
     chosen = chosen_rise(KIND, neckline, wishes)
-    values, problems = settled(KIND, chosen.wishes)
+    values, problems = resolve_parameters(KIND, chosen.wishes)
     problems += chosen.problems
-    refused = {problem.key for problem in problems}
     shape = stand_shape(neckline, values)
     impossible = stand_problems(neckline, shape)
     seam, fallen = None, _fall_shape(neckline, values)
@@ -218,9 +216,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     impossible += cover_problems(
         values.number("fall_back"), values.number("stand_back"), values.number("turn_of_cloth")
     )
-    problems += [problem for problem in impossible if problem.key not in refused]
-    if problems:
-        raise DraftError(problems)
+    refuse(problems, impossible)
     stand = draw_stand(neckline, shape)
     fall = draw_fall(
         stand.top.length - seen(values.number("setback")),
@@ -249,6 +245,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         notes=(*chosen.notes, *said, *notes(stand, values, known)),
         button_in_stand=True,
         leans_on=chosen.leans_on,
+        standing=Standing(fall=1),
         on_body={**chosen.on_body, **fall_on_body(neckline, shape, fallen, values)},
     )
 

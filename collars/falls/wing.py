@@ -13,10 +13,10 @@ from math import degrees, pi
 
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft
+from collars.drafts import CollarDraft, Standing
 from collars.falls.fall import SHARPEST
 from collars.layers import smaller
-from collars.parameters import Values, collar_sheet, settled
+from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
     asked,
     fold_checks,
@@ -41,7 +41,7 @@ from collars.stands.stand import (
     stand_problems,
     stand_shape,
 )
-from drafting.errors import DraftError, Problem
+from drafting.errors import Problem
 from drafting.geometry.curves import Curve, angle_between, line
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, at_least
@@ -64,16 +64,13 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     :class:`DraftError` listing everything that cannot be drafted, each with what can.
     """
     chosen = chosen_rise(KIND, neckline, wishes)
-    values, problems = settled(KIND, chosen.wishes)
+    values, problems = resolve_parameters(KIND, chosen.wishes)
     problems += chosen.problems
     shape = stand_shape(neckline, values)
-    refused = {problem.key for problem in problems}
     impossible = stand_problems(neckline, shape)
     if not impossible:
         impossible = _wing_problems(draw_stand(neckline, shape), values)
-    problems += [found for found in impossible if found.key not in refused]
-    if problems:
-        raise DraftError(problems)
+    refuse(problems, impossible)
     stand = draw_stand(neckline, shape)
     large = _wing(stand, values)
     small = smaller(large, seen(values.number("turn_of_cloth")), both_ends=True)
@@ -114,6 +111,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         ),
         button_in_stand=shape.button_stand >= BUTTON_NEEDS,
         leans_on=chosen.leans_on,
+        standing=Standing(winged=True),
         on_body=chosen.on_body,
     )
 

@@ -12,7 +12,7 @@ from math import degrees
 
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.falls.fall import COVER, COVER_SOURCE
 from collars.flat.neck_edge import (
     NeckEdge,
@@ -32,7 +32,7 @@ from collars.flat.pieces import (
 )
 from collars.laid_shoulders import Laid, lay_front_on_back, most_overlap
 from collars.lying import neckline_turning
-from collars.parameters import Values, collar_sheet, settled
+from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import asked, fold_checks, noted, sharp_check, smooth_check
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import joined
@@ -343,7 +343,9 @@ class LaidKind:
     facing: str = "cut on"
 
 
-def draft_laid(kind: LaidKind, ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
+def draft_laid(
+    kind: LaidKind, ground: CollarBase, wishes: Mapping[str, float | str]
+) -> CollarDraft:
     """Draft a collar of a kind on a ground.
 
     ``wishes`` are parameters of the kind's file in ``data/collars`` in centimetres, radians and
@@ -351,8 +353,7 @@ def draft_laid(kind: LaidKind, ground: Ground, wishes: Mapping[str, float | str]
     that cannot be drafted, each with what can.
     """
     neckline = ground.neckline
-    values, problems = settled(kind.kind, wishes)
-    refused = {problem.key for problem in problems}
+    values, problems = resolve_parameters(kind.kind, wishes)
     impossible = kind.refuse(neckline)
     pieces = None
     try:
@@ -363,9 +364,8 @@ def draft_laid(kind: LaidKind, ground: Ground, wishes: Mapping[str, float | str]
             )
     except DraftError as error:
         impossible += error.problems
-    problems += [problem for problem in impossible if problem.key not in refused]
-    if problems or pieces is None:
-        raise DraftError(problems)
+    refuse(problems, impossible)
+    assert pieces is not None
     standing = _standing(kind, neckline, values, laid, neck, free)
     known = numbers(neckline, laid, neck, free, pieces, standing)
     return CollarDraft(

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.flat.draft import LaidKind, draft_laid
 from collars.flat.flat import free_edges
 from drafting.sentences import length
@@ -14,7 +14,7 @@ from drafting.sentences import length
 KIND = "eton"
 
 
-def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
+def draft(ground: CollarBase, wishes: Mapping[str, float | str]) -> CollarDraft:
     """Draft upper and under collar on a block's neckline.
 
     ``wishes`` are parameters of ``data/collars/eton.toml`` in centimetres, radians and words; what

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.flat.draft import LaidKind, draft_laid
 from collars.flat.neck_edge import NeckEdge
 from collars.flat.pieces import FreeEdges, OuterShape, draw_free_edges
@@ -17,7 +17,7 @@ from drafting.sentences import length
 KIND = "flat"
 
 
-def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
+def draft(ground: CollarBase, wishes: Mapping[str, float | str]) -> CollarDraft:
     """Draft upper and under collar on a block's neckline.
 
     ``wishes`` are parameters of ``data/collars/flat.toml`` in centimetres, radians and words; what

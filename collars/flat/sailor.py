@@ -10,7 +10,7 @@ from math import pi
 
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.flat.draft import LaidKind, draft_laid
 from collars.flat.neck_edge import NeckEdge
 from collars.flat.pieces import SHARPEST, FreeEdges
@@ -31,7 +31,7 @@ _FULLNESS = 0.6
 _LEAST = 4.0
 
 
-def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
+def draft(ground: CollarBase, wishes: Mapping[str, float | str]) -> CollarDraft:
     """Draft upper and under collar on a block with a V neckline.
 
     ``wishes`` are parameters of ``data/collars/sailor.toml`` in centimetres, radians and words;

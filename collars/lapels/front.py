@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from blocks.edges import EdgeName
 from blocks.finishing.neckline_facing import back_neck_facing
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from collars.outlines import grain_inside, inside
 from collars.parameters import Values
 from drafting.errors import DraftError, Problem
@@ -71,7 +71,7 @@ class LapelFront:
         return self.edge.at(t), self.edge.length_to(t)
 
 
-def read_front(ground: Ground, title: str) -> tuple[LapelFront | None, list[Problem]]:
+def read_front(ground: CollarBase, title: str) -> tuple[LapelFront | None, list[Problem]]:
     """The front of a ground, or ``None`` with every reason why it cannot carry a lapel; ``title``
     is what the collar is called there."""
     front, problems = ground.front, []
@@ -251,7 +251,7 @@ def facing_inside(front: LapelFront, values: Values) -> tuple[list[Edge], list[E
     ], foot
 
 
-def back_facing(ground: Ground, facing: Piece) -> tuple[Piece, tuple[Seam, ...]]:
+def back_facing(ground: CollarBase, facing: Piece) -> tuple[Piece, tuple[Seam, ...]]:
     """The back neck facing that joins both facings at the shoulders. Raises :class:`DraftError`
     when the back has no room for it."""
     assert ground.back is not None

@@ -14,7 +14,7 @@ from blocks.bodice.making_up import BACK, FRONT
 from blocks.edges import EdgeName
 from blocks.finishing.neckline_facing import BACK_FACING, shoulders_check
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.falls.fall import SHARPEST
 from collars.lapels.checks import (
     FACING,
@@ -41,7 +41,7 @@ from collars.lapels.front import (
 from collars.lapels.roll_line import RollLine, draw_roll_line, roll_problems
 from collars.layers import smaller
 from collars.outlines import grain_inside, refuse_crossing
-from collars.parameters import Values, collar_sheet, settled
+from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import asked, layer_seams, sharp_check, twin_seams
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, bezier, joined, line
@@ -335,14 +335,13 @@ def _beside_neck(roll: RollLine, share: float, distance: float) -> Point:
 KIND = "notched"
 
 
-def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
+def draft(ground: CollarBase, wishes: Mapping[str, float | str]) -> CollarDraft:
     """Draft a notched collar on a front with a button stand.
 
     ``wishes`` are parameters of ``data/collars/notched.toml`` (centimetres, radians, words). Raises
     :class:`DraftError` listing everything that cannot be drafted, each with what can.
     """
-    values, problems = settled(KIND, wishes)
-    refused = {problem.key for problem in problems}
+    values, problems = resolve_parameters(KIND, wishes)
     front, impossible = read_front(ground, collar_sheet(KIND).title.lower())
     gorge = None
     if front is not None:
@@ -352,9 +351,9 @@ def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
         if not unrolled:
             gorge, unsewn = draw_gorge(front, ground.neckline, values)
             impossible += unsewn
-    problems += [problem for problem in impossible if problem.key not in refused]
-    if problems or front is None or gorge is None:
-        raise DraftError(problems)
+    refuse(problems, impossible)
+    assert front is not None
+    assert gorge is not None
     roll, neckline = gorge.roll, ground.neckline
     changed = front_piece(front, gorge, values)
     facing = facing_piece(front, gorge, values)

@@ -15,7 +15,7 @@ import numpy as np
 from blocks.bodice.making_up import BACK, FRONT
 from blocks.edges import EdgeName
 from blocks.finishing.neckline_facing import BACK_FACING, shoulders_check
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.lapels.checks import (
     FACING,
     abreast,
@@ -40,7 +40,7 @@ from collars.lapels.front import (
 )
 from collars.lapels.roll_line import RollLine, draw_roll_line, roll_problems
 from collars.outlines import grain_inside, refuse_crossing
-from collars.parameters import Values, collar_sheet, settled
+from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import noted, twin_seams
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, joined, line, through
@@ -59,21 +59,19 @@ HOLLOW = 8.0
 _FOUND = 1e-9
 
 
-def draft(ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft:
+def draft(ground: CollarBase, wishes: Mapping[str, float | str]) -> CollarDraft:
     """Draft a shawl collar on a front with a button stand.
 
     ``wishes`` are parameters of ``data/collars/shawl.toml`` (centimetres, radians, words). Raises
     :class:`DraftError` listing everything that cannot be drafted, each with what can.
     """
-    values, problems = settled(KIND, wishes)
-    refused = {problem.key for problem in problems}
+    values, problems = resolve_parameters(KIND, wishes)
     front, impossible = read_front(ground, collar_sheet(KIND).title.lower())
     if front is not None:
         impossible += roll_problems(front, ground.neckline, values)
         impossible += facing_problems(front, values)
-    problems += [problem for problem in impossible if problem.key not in refused]
-    if problems or front is None:
-        raise DraftError(problems)
+    refuse(problems, impossible)
+    assert front is not None
     roll = draw_roll_line(front, ground.neckline, values)
     width, turn = values.number("lapel_width"), values.number("turn_of_cloth")
     outer = outer_edge(roll, width)

@@ -11,8 +11,8 @@ from dataclasses import replace
 
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft
-from collars.parameters import collar_sheet, settled
+from collars.drafts import CollarDraft, Standing
+from collars.parameters import collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
     fold_checks,
     neck_seam_checks,
@@ -33,7 +33,6 @@ from collars.stands.stand import (
     stand_problems,
     stand_shape,
 )
-from drafting.errors import DraftError
 from drafting.pieces.piece import CutPlan
 from drafting.sentences import length
 
@@ -48,19 +47,16 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     out stands at its default. The client card's button stand goes in as ``button_stand``. Raises
     :class:`DraftError` listing everything that cannot be drafted, each with what can.
     """
-    values, _ = settled(KIND, wishes)
+    values, _ = resolve_parameters(KIND, wishes)
     ends = values.word("ends")
     beyond = values.number("button_stand") if ends == "overlap" else 0.0
     gap = values.number("gap") if ends == "short" else 0.0
     chosen = chosen_rise(KIND, neckline, wishes, gap)
-    values, problems = settled(KIND, chosen.wishes)
+    values, problems = resolve_parameters(KIND, chosen.wishes)
     problems += chosen.problems
     sewn = replace(neckline, front_arc=neckline.front_arc - gap)
     shape = stand_shape(sewn, values, beyond=beyond, past_front=beyond == 0.0)
-    refused = {problem.key for problem in problems}
-    problems += [found for found in stand_problems(sewn, shape) if found.key not in refused]
-    if problems:
-        raise DraftError(problems)
+    refuse(problems, stand_problems(sewn, shape))
     stand = draw_stand(sewn, shape)
     piece = stand_piece(
         stand,
@@ -98,6 +94,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
         ),
         button_in_stand=shape.button_stand >= BUTTON_NEEDS,
         leans_on=chosen.leans_on,
+        standing=Standing(),
         on_body=chosen.on_body,
     )
 

@@ -22,7 +22,7 @@ import numpy as np
 from blocks.neck.measures import NECK_READS, NeckShape, neck_figures, neck_on
 from blocks.neck.surface import Heights, NeckSurface, neck_surface
 from blocks.neckline.neckline import Neckline
-from collars.parameters import Values, collar_sheet, settled
+from collars.parameters import Values, collar_sheet, resolve_parameters
 from collars.stands.stand import (
     StandShape,
     heights_at,
@@ -118,7 +118,7 @@ def chosen_rise(kind: str, neckline: Neckline, wishes: Wishes, gap: float = 0.0)
         notes = (f"The rise that is written is not used: it is taken by {by} (rise_by).",)
     if by == "rule":
         return ChosenRise(kept, notes=notes)
-    values, _ = settled(kind, kept)
+    values, _ = resolve_parameters(kind, kept)
     if isinstance(neck := _neck(neckline), Problem):
         return ChosenRise(kept, problems=(neck,), notes=notes)
     sewn = replace(neckline, front_arc=neckline.front_arc - gap)
@@ -134,7 +134,7 @@ def chosen_rise(kind: str, neckline: Neckline, wishes: Wishes, gap: float = 0.0)
 def _asked(kind: str, neckline: Neckline, wishes: Wishes) -> str:
     """What ``rise_by`` comes to; empty where it is left open and the neck may tell."""
     if "rise_by" in wishes:
-        return settled(kind, wishes)[0].word("rise_by")
+        return resolve_parameters(kind, wishes)[0].word("rise_by")
     if "rise" in wishes:
         return "number"
     known = neckline.neck is not None and "neck_girth" not in neckline.neck.estimated

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from blocks.component import LEAST_ROOM
 from blocks.neckline.neckline import Neckline
 from collars.parameters import Values, collar_sheet
 from collars.stands.from_neck import NeckRise, neck_at_top, neck_check
@@ -18,8 +19,6 @@ from drafting.pieces.checks import Check, Verdict
 from drafting.sentences import DOWN, SHORT, length
 from drafting.tolerances import TOP_EDGE
 
-#: Never less room than this round any neck; common practice.
-LEAST_ROOM = 1.0
 #: A stand rises 1 to 2; common practice.
 MOST_USUAL_RISE = 2.0
 #: What the check is called.

@@ -13,7 +13,7 @@ from dataclasses import replace
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
-from collars.parameters import Values, collar_sheet, settled
+from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
     asked,
     fold_checks,
@@ -26,13 +26,15 @@ from collars.sewing import (
 from collars.stands.neck_room import line_room
 from collars.stands.stand import LEAST_ARC, arc_problems
 from drafting import sentences
-from drafting.errors import DraftError, Problem
+from drafting.errors import Problem
 from drafting.geometry.curves import line
 from drafting.geometry.points import Point
 from drafting.pieces.checks import Check, Verdict, at_least
 from drafting.pieces.piece import CutPlan, Edge, Mark, MarkKind, Notch, Piece, Seam, Stretch, ring
 
 KIND = "tie"
+#: The check of what it closes at.
+ROOM = "band and its gap round the neck"
 TIE = "TIE"
 #: A knot needs this much of the front neckline on either side; common practice.
 KNOT_NEEDS = 1.5
@@ -47,11 +49,8 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     out stands at its default. Raises :class:`DraftError` listing everything that cannot be
     drafted, each with what can.
     """
-    values, problems = settled(KIND, wishes)
-    refused = {problem.key for problem in problems}
-    problems += [found for found in _impossible(neckline, values) if found.key not in refused]
-    if problems:
-        raise DraftError(problems)
+    values, problems = resolve_parameters(KIND, wishes)
+    refuse(problems, _impossible(neckline, values))
     gap = values.number("tie_gap")
     sewn = replace(neckline, front_arc=neckline.front_arc - gap)
     piece = _piece(sewn, values)
@@ -70,7 +69,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
             *_checks(piece, neckline, values),
             line_room(
                 neckline,
-                "band and its gap round the neck",
+                ROOM,
                 2 * (piece.edges[1].curve.end.x + gap),
                 values.number("finger_ease"),
                 f"{TIE}, neck seam",

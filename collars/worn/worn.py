@@ -34,8 +34,6 @@ from blocks.edges import EdgeName
 from blocks.neck.surface import neck_surface
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
-from collars.falls import two_piece_shirt, wing
-from collars.stands import band
 from collars.worn.drape import Resting
 from collars.worn.neck_ground import NeckGround, at_shares, neck_ground
 from collars.worn.strips import (
@@ -119,8 +117,6 @@ def between(low: FloatArray, high: FloatArray, last: FloatArray) -> FloatArray:
     return np.asarray(plain + across * (last - chord)[None])
 
 
-#: The kinds of collar that can be placed.
-KINDS = (two_piece_shirt.KIND, band.KIND, wing.KIND)
 #: Stations on the seam at which a strip is sought, and at which it is then carried along it.
 _SOUGHT, _CARRIED = 48, 192
 _ACROSS, _BEYOND, _HIGH, _DEEP = 36, 4, 4, 5
@@ -167,7 +163,7 @@ def collar_in_space(collar: CollarDraft | None, neckline: Neckline) -> InSpace:
     Raises :class:`DraftError`, saying why, when there is nothing to place or no neck to place it
     on: no collar with a stand, a neckline that was taped, or one far outside the neck base.
     """
-    if collar is None or collar.kind not in KINDS:
+    if collar is None or collar.standing is None:
         raise _not_shown("only collars with a stand, band or wing are shown on the neck")
     if neckline.neck is None:
         raise _not_shown(
@@ -189,10 +185,11 @@ def collar_in_space(collar: CollarDraft | None, neckline: Neckline) -> InSpace:
         bending = close(whole.upto_middle(), 1.0, bending)
     strip = bent_strip(whole, bending)
     meshes = _stand_meshes(strip, piece, sewn)
-    if collar.kind == wing.KIND:
+    if collar.standing.winged:
         meshes.append(_wing_mesh(strip, piece))
-    if collar.kind == two_piece_shirt.KIND:
-        meshes.append(_fall_mesh(ground, strip, _top(piece), collar.pieces[1]))
+    if collar.standing.fall is not None:
+        fall = collar.pieces[collar.standing.fall]
+        meshes.append(_fall_mesh(ground, strip, _top(piece), fall))
     along = np.linspace(0.0, sewn, _ACROSS + 1)
     shares = along / neckline.half
     seam, _ = strip.point(whole.beside(along, np.zeros_like(along)))

@@ -13,7 +13,7 @@ from blocks.finishing.front_edge import figures as front_edge_figures
 from drafting.pieces.assembly import Assembly, Place, carried_on
 from drafting.pieces.piece import EdgeKind, MarkKind, Piece
 from garment.garment import Garment
-from garment.options import settled
+from garment.options import resolve_options
 
 #: A collar of these parts shuts in its own neck seam when it is closed.
 _COLLAR = "collar", "stand"
@@ -147,7 +147,7 @@ def _runs_on(band: Piece) -> bool:
 
 def _lengths(order: Garment) -> dict[str, float]:
     garment, neckline = order.commission.garment, order.neckline
-    finish = settled("finish", garment.asked.get("finish", {}))
+    finish = resolve_options("finish", garment.asked.get("finish", {}))
     known = dict(order.collar.numbers) if order.collar else {}
     known |= {
         "whole_neckline": 2 * neckline.half,

@@ -12,7 +12,7 @@ from blocks.bodice.making_up import make_up
 from blocks.bodice.methods import method_names
 from blocks.body.body import complete
 from blocks.neckline.on_block import NeckChange
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from drafting.errors import DraftError
 from drafting.geometry.curves import Curve, bezier, line
 from drafting.geometry.points import Point
@@ -37,13 +37,13 @@ def ground_of(
     method: str = "direct-measure",
     style: NeckChange | None = LOWERED,
     fit: str = "both",
-) -> Ground:
+) -> CollarBase:
     """What lies on the table for a body."""
     draft = draft_bodice(complete(taken), BlockWish(method, fit=fit, style=style, button_stand=1.5))
-    return Ground(draft.neckline, *make_up(draft))
+    return CollarBase(draft.neckline, *make_up(draft))
 
 
-def with_v(ground: Ground, hollow: float = 0.0) -> Ground:
+def with_v(ground: CollarBase, hollow: float = 0.0) -> CollarBase:
     """The same with a V drawn by hand: straight from the side neck point to the front neck point,
     or hollow by so much."""
     front = ground.neckline.front
@@ -58,7 +58,7 @@ def with_v(ground: Ground, hollow: float = 0.0) -> Ground:
 
 
 @st.composite
-def grounds(draw: st.DrawFn, vee: bool = False) -> Ground:
+def grounds(draw: st.DrawFn, vee: bool = False) -> CollarBase:
     """Any survey-like woman's block, its neckline fitted or not and then as it is, lowered or
     widened; or a V, straight or a little hollow."""
     style = draw(st.sampled_from(VEES if vee else STYLES))

@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from blocks.edges import EdgeName
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.geometry.curves import angle_between
@@ -16,7 +16,7 @@ from drafting.geometry.points import Point
 from drafting.pieces.piece import NotchKind, Piece, seam_mismatch, stretch_length
 
 
-def attempt(kind: str, ground: Ground, wishes: Mapping[str, float | str]) -> CollarDraft | None:
+def attempt(kind: str, ground: CollarBase, wishes: Mapping[str, float | str]) -> CollarDraft | None:
     """The collar, or ``None`` when it is refused with a key, what was found and what to do."""
     try:
         return COLLARS[kind].draft(ground, wishes)
@@ -48,7 +48,7 @@ def sound_piece(piece: Piece) -> None:
         assert abs(fold.curve.end.x) < 1e-9
 
 
-def sound(collar: CollarDraft, ground: Ground) -> None:
+def sound(collar: CollarDraft, ground: CollarBase) -> None:
     """Outlines, notches, seams: to the real pieces of the bodice where they have this neckline."""
     upper, under = collar.pieces
     for piece in collar.pieces:

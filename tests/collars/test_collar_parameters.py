@@ -6,12 +6,18 @@ import math
 
 import pytest
 
-from collars.parameters import collar_sheet, settle, settled
+from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.registry import COLLARS
 from drafting.errors import DataError, DraftError
 from drafting.units import LengthUnit
 
 KIND = "two-piece shirt"
+
+
+def settle(kind: str, wishes: dict[str, float | str]) -> Values:
+    values, problems = resolve_parameters(kind, wishes)
+    refuse(problems)
+    return values
 
 
 @pytest.mark.parametrize("kind", COLLARS)
@@ -74,7 +80,7 @@ def test_every_wish_that_cannot_stand_is_told_and_the_rest_goes_on() -> None:
         "stand_hight": 2.0,
         "end_round": 1.0,
     }
-    values, problems = settled(KIND, wishes)
+    values, problems = resolve_parameters(KIND, wishes)
     assert {problem.key for problem in problems} == {
         f"collar.{key}" for key in wishes if key != "end_round"
     }

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blocks.edges import EdgeName
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from collars.flat import eton
 from collars.registry import COLLARS
 from drafting.geometry.curves import angle_between
@@ -20,7 +20,9 @@ GROUND = ground_of()
 
 @settings(max_examples=10)
 @given(grounds(), st.sampled_from(COLLARS["eton"].parameters["point"].choices))
-def test_on_every_womans_block_it_is_sound_and_nothing_fails(ground: Ground, point: str) -> None:
+def test_on_every_womans_block_it_is_sound_and_nothing_fails(
+    ground: CollarBase, point: str
+) -> None:
     collar = attempt("eton", ground, {"point": point})
     assert collar is not None
     sound(collar, ground)
@@ -35,7 +37,7 @@ def test_on_every_womans_block_it_is_sound_and_nothing_fails(ground: Ground, poi
     st.sampled_from(["one piece", "two halves"]),
 )
 def test_with_any_overlap_and_width_it_is_sound_or_refused_with_a_reason(
-    ground: Ground, overlap: float, width: float, made: str
+    ground: CollarBase, overlap: float, width: float, made: str
 ) -> None:
     collar = attempt("eton", ground, {"overlap": overlap, "width": width, "made": made})
     if collar is None:

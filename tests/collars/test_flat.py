@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from blocks.neckline.on_block import NeckChange
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.flat import flat
 from collars.flat.draft import _neck_checks
 from collars.flat.neck_edge import NeckShape, draw_neck_edge
 from collars.laid_shoulders import lay_front_on_back
 from collars.layers import smaller
-from collars.parameters import settle
+from collars.parameters import resolve_parameters
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.geometry.curves import through
@@ -33,7 +33,7 @@ from tests.collars.laid_soundness import attempt, sound
 GROUND = ground_of()
 
 
-def draft(ground: Ground = GROUND, **wishes: float | str) -> CollarDraft:
+def draft(ground: CollarBase = GROUND, **wishes: float | str) -> CollarDraft:
     return flat.draft(ground, wishes)
 
 
@@ -42,7 +42,7 @@ def check(collar: CollarDraft, name: str) -> Check:
     return found
 
 
-def refused(ground: Ground = GROUND, **wishes: float | str) -> dict[str, str]:
+def refused(ground: CollarBase = GROUND, **wishes: float | str) -> dict[str, str]:
     with pytest.raises(DraftError) as caught:
         draft(ground, **wishes)
     return {problem.key: str(problem) for problem in caught.value.problems}
@@ -69,7 +69,7 @@ def wishes_of(draw: st.DrawFn, kind: str) -> dict[str, float | str]:
     grounds(), st.sampled_from(["one piece", "two halves"]), st.sampled_from(["rounded", "pointed"])
 )
 def test_on_every_womans_block_it_is_sound_and_nothing_fails(
-    ground: Ground, made: str, point: str
+    ground: CollarBase, made: str, point: str
 ) -> None:
     collar = draft(ground, made=made, point=point)
     sound(collar, ground)
@@ -81,7 +81,7 @@ def test_on_every_womans_block_it_is_sound_and_nothing_fails(
 @settings(max_examples=15)
 @given(grounds(), wishes_of("flat"))
 def test_whatever_the_rules_accept_is_sound_or_refused_with_a_reason(
-    ground: Ground, wishes: dict[str, float | str]
+    ground: CollarBase, wishes: dict[str, float | str]
 ) -> None:
     collar = attempt("flat", ground, wishes)
     if collar is None:
@@ -99,7 +99,7 @@ def test_whatever_the_rules_accept_is_sound_or_refused_with_a_reason(
 @settings(max_examples=15)
 @given(grounds(), st.floats(4.0, 9.0), st.floats(0.0, 2.0))
 def test_it_has_its_width_all_round_and_its_corners_at_the_fold_are_square(
-    ground: Ground, width: float, overlap: float
+    ground: CollarBase, width: float, overlap: float
 ) -> None:
     collar = attempt("flat", ground, {"width": width, "overlap": overlap, "point": "pointed"})
     if collar is None:
@@ -228,7 +228,7 @@ def test_a_piece_that_does_not_fit_fails_its_check() -> None:
     collar = draft()
     neck = draw_neck_edge(lay_front_on_back(GROUND.neckline, 1.25), NeckShape(0.15, 0.6))
     other = Neckline(GROUND.neckline.back_arc + 0.5, GROUND.neckline.front_arc)
-    found = _neck_checks(collar.pieces[0], other, neck, settle("flat", {}))
+    found = _neck_checks(collar.pieces[0], other, neck, resolve_parameters("flat", {})[0])
     assert [one.verdict for one in found[:3]] == [Verdict.FAIL, Verdict.FAIL, Verdict.PASS]
 
 
@@ -238,7 +238,7 @@ def test_a_piece_that_does_not_fit_fails_its_check() -> None:
 @settings(max_examples=8)
 @given(grounds(), st.floats(4.0, 9.0))
 def test_more_overlap_stands_higher_and_both_reckonings_agree_within_a_third(
-    ground: Ground, width: float
+    ground: CollarBase, width: float
 ) -> None:
     plain = {
         "width": width,
@@ -337,7 +337,7 @@ def test_what_is_impossible_is_refused_with_what_would_do(
 
 def test_a_taped_neckline_is_refused() -> None:
     assert COLLARS["flat"].needs_block
-    assert "a tape is not enough" in refused(Ground(Neckline(7.6, 10.9)))["neckline"]
+    assert "a tape is not enough" in refused(CollarBase(Neckline(7.6, 10.9)))["neckline"]
 
 
 def test_the_same_order_gives_the_same_collar() -> None:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from blocks.bodice.making_up import FRONT
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.geometry.curves import polyline
@@ -42,13 +42,15 @@ KIND = "shawl"
 
 @settings(max_examples=30)
 @given(on=grounds())
-def test_a_shawl_for_every_woman(on: Ground) -> None:
+def test_a_shawl_for_every_woman(on: CollarBase) -> None:
     assert_passes(KIND, on)
 
 
 @settings(max_examples=30)
 @given(on=grounds(), wishes=wishes_for(KIND))
-def test_ordinary_wishes_are_drafted_and_pass(on: Ground, wishes: dict[str, float | str]) -> None:
+def test_ordinary_wishes_are_drafted_and_pass(
+    on: CollarBase, wishes: dict[str, float | str]
+) -> None:
     try:
         collar = draft(KIND, on, **wishes)
     except DraftError as error:  # a fall by the rule may be too flat on shoulders that hardly slope
@@ -230,7 +232,7 @@ def test_a_front_with_a_hem_and_a_side_seam_in_two_edges() -> None:
 def test_what_cannot_carry_a_shawl_is_refused() -> None:
     on = ground()
     assert on.front is not None
-    assert "collar.kind" in problems(KIND, Ground(Neckline(7.6, 11.0)))
+    assert "collar.kind" in problems(KIND, CollarBase(Neckline(7.6, 11.0)))
     assert "button stand" in problems(KIND, ground(button_stand=0.0))["garment.button_stand"]
     styled = replace(on, neckline=replace(on.neckline, shape="v"))
     assert "round" in problems(KIND, styled)["neckline.style.shape"]

@@ -16,8 +16,8 @@ from blocks.body.body import complete
 from blocks.neck.measures import NeckShape
 from blocks.neck.surface import neck_surface
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft, Ground
-from collars.parameters import collar_sheet, settle
+from collars.drafts import CollarBase, CollarDraft
+from collars.parameters import collar_sheet, resolve_parameters
 from collars.registry import COLLARS
 from collars.stands.from_neck import NeckRise, rise_of
 from collars.stands.stand import StandShape, bend_with_rise
@@ -46,7 +46,7 @@ def on_cone(shape: NeckShape, height: float, ease: float, longer: float) -> Neck
     """A stand of one height on an upright round neck, its neckline so much longer than it."""
     half = (shape.base_girth + longer) / 2.0
     sewn = Neckline(0.41 * half, 0.59 * half)
-    values = settle("band", {"finger_ease": ease})
+    values = resolve_parameters("band", {"finger_ease": ease})[0]
     asked = StandShape(height, height, 0.0, sewn.back_arc)
     return rise_of(neck_surface(shape), sewn, asked, "band", values, 0.0, free=False)
 
@@ -126,7 +126,7 @@ def on_block(
 ) -> tuple[Neckline, CollarDraft]:
     bodice = draft_bodice(complete(taken), BlockWish(method, fit="both"))
     wishes = {"rise_by": "neck", **wishes}
-    return bodice.neckline, COLLARS[kind].draft(Ground(bodice.neckline), wishes)
+    return bodice.neckline, COLLARS[kind].draft(CollarBase(bodice.neckline), wishes)
 
 
 @settings(max_examples=40)
@@ -195,7 +195,9 @@ def test_by_rule_and_by_number_it_is_what_it_always_was(kind: str) -> None:
     usual = float(collar_sheet(kind).rules["rise"].default)
 
     def outlines(**wishes: float | str) -> list[FloatArray]:
-        return [np.array(one.outline()) for one in draft(Ground(bodice.neckline), wishes).pieces]
+        return [
+            np.array(one.outline()) for one in draft(CollarBase(bodice.neckline), wishes).pieces
+        ]
 
     def same(one: list[FloatArray], other: list[FloatArray]) -> bool:
         return all(np.array_equal(a, b) for a, b in zip(one, other, strict=True))
@@ -205,7 +207,7 @@ def test_by_rule_and_by_number_it_is_what_it_always_was(kind: str) -> None:
     assert same(outlines(rise_by="number", rise=2.0), other)
     assert same(outlines(rise_by="rule", rise=2.0), plain)
     assert not same(other, plain)
-    ruled = draft(Ground(bodice.neckline), {"rise_by": "rule", "rise": 2.0})
+    ruled = draft(CollarBase(bodice.neckline), {"rise_by": "rule", "rise": 2.0})
     assert any("is not used" in note for note in ruled.notes)
 
 
@@ -216,14 +218,14 @@ def test_left_open_it_comes_from_the_neck_where_that_is_known(kind: str) -> None
     assert neckline.neck is not None
 
     def top(neckline: Neckline, **wishes: float | str) -> float:
-        return COLLARS[kind].draft(Ground(neckline), wishes).numbers["closed_top_girth"]
+        return COLLARS[kind].draft(CollarBase(neckline), wishes).numbers["closed_top_girth"]
 
     assert top(neckline) == top(neckline, rise_by="neck") != top(neckline, rise_by="rule")
     guessed = replace(neckline, neck=replace(neckline.neck, estimated=frozenset({"neck_girth"})))
     assert top(guessed) == top(neckline, rise_by="rule")
     wide = replace(neckline, front_arc=neckline.front_arc + 2.0)
     assert top(wide) == top(wide, rise_by="rule")
-    said = COLLARS[kind].draft(Ground(wide), {}).notes
+    said = COLLARS[kind].draft(CollarBase(wide), {}).notes
     assert any("usual rise, for this neckline is" in note for note in said)
 
 
@@ -252,7 +254,7 @@ def test_what_was_estimated_is_said() -> None:
 
 def refusal(neckline: Neckline, kind: str = "band", **wishes: float | str) -> Problem:
     with pytest.raises(DraftError) as caught:
-        COLLARS[kind].draft(Ground(neckline), {"rise_by": "neck", **wishes})
+        COLLARS[kind].draft(CollarBase(neckline), {"rise_by": "neck", **wishes})
     (problem,) = caught.value.problems
     return problem
 
@@ -286,16 +288,16 @@ def test_a_closer_stand_is_not_advised_without_its_caution() -> None:
     """The check against the middle of the neck names a rise that would bring the top edge there.
     Higher up than the collar stands the neck is thicker, so that would press."""
     bodice = draft_bodice(complete(MEAN), BlockWish("direct-measure", fit="both"))
-    collar = COLLARS["band"].draft(Ground(bodice.neckline), {"rise_by": "rule"})
+    collar = COLLARS["band"].draft(CollarBase(bodice.neckline), {"rise_by": "rule"})
     (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
     assert "farther off the neck" in check.advice
-    reckoned = COLLARS["band"].draft(Ground(bodice.neckline), {"rise_by": "neck"})
+    reckoned = COLLARS["band"].draft(CollarBase(bodice.neckline), {"rise_by": "neck"})
     assert (
         f"{reckoned.numbers['neck_at_top']:.1f} cm round, and with that rise it would press"
         in check.advice
     )
     taped = replace(bodice.neckline, neck=None)
-    collar = COLLARS["band"].draft(Ground(taped), {})
+    collar = COLLARS["band"].draft(CollarBase(taped), {})
     (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
     assert "farther off the neck" in check.advice
     assert "press" not in check.advice

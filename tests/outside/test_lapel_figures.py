@@ -24,7 +24,7 @@ from blocks.bodice.making_up import FRONT, make_up
 from blocks.body.body import complete
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from collars.lapels.roll_line import swing_by_law
 from collars.registry import COLLARS
 from drafting.geometry.points import crossing
@@ -38,11 +38,11 @@ EDGE = "outer edge, centre back to the shoulder"
 
 
 @cache
-def standard() -> Ground:
+def standard() -> CollarBase:
     """The standard figure of the bust-proportional block: bust 83, waist 64, back length 38."""
     body = complete({"bust_girth": 83.0, "waist_girth": 64.0, "back_waist_length": 38.0})
     drafted = draft_bodice(body, BlockWish("bust-proportional", button_stand=2.0))
-    return Ground(drafted.neckline, *make_up(drafted))
+    return CollarBase(drafted.neckline, *make_up(drafted))
 
 
 # ---- the swing ---------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from blocks.bodice.bodice import BlockWish, draft_bodice
 from blocks.body.body import complete
 from blocks.body.populations import survey
 from blocks.neck.surface import neck_surface
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.registry import COLLARS
 
 
@@ -26,7 +26,7 @@ def mean_woman(**changed: float) -> dict[str, float]:
 
 def stand(kind: str, **wishes: float | str) -> CollarDraft:
     bodice = draft_bodice(complete(mean_woman()), BlockWish("bust-proportional", fit="both"))
-    return COLLARS[kind].draft(Ground(bodice.neckline), {"rise_by": "neck", **wishes})
+    return COLLARS[kind].draft(CollarBase(bodice.neckline), {"rise_by": "neck", **wishes})
 
 
 def rise(collar: CollarDraft) -> float:

@@ -17,7 +17,7 @@ import pytest
 from blocks.bodice.checks import BACK, FRONT
 from blocks.bodice.methods import method, method_names
 from blocks.body.measures import measurements
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.registry import COLLARS
 from drafting.errors import CardError, DraftError
 from drafting.library import data_folder
@@ -147,7 +147,7 @@ def test_a_blank_card_is_in_one_unit(kind: str, unit: LengthUnit) -> None:
 
 
 @pytest.fixture(scope="module")
-def grounds() -> tuple[Ground, ...]:
+def grounds() -> tuple[CollarBase, ...]:
     """A body with a round neckline, a wide one and a V."""
     found = []
     for style in (
@@ -159,7 +159,7 @@ def grounds() -> tuple[Ground, ...]:
         card = read_card_text(re.sub(r"\[collar\][\s\S]*", "", text), "demo")
         order = make_garment(card)
         pieces = {piece.code: piece for piece in order.pieces}
-        found.append(Ground(order.neckline, pieces[BACK], pieces[FRONT]))
+        found.append(CollarBase(order.neckline, pieces[BACK], pieces[FRONT]))
     return tuple(found)
 
 
@@ -176,7 +176,9 @@ def extremes(kind: str) -> Iterator[dict[str, float | str]]:
 
 
 @pytest.mark.parametrize("kind", COLLARS)
-def test_whatever_a_collar_says_it_says_in_one_unit(kind: str, grounds: tuple[Ground, ...]) -> None:
+def test_whatever_a_collar_says_it_says_in_one_unit(
+    kind: str, grounds: tuple[CollarBase, ...]
+) -> None:
     said: set[str] = set()
     for ground in grounds:
         for wishes in extremes(kind):
@@ -265,7 +267,7 @@ def remedies(draft: CollarDraft) -> Iterator[tuple[str, str, float]]:
 
 @pytest.mark.parametrize("kind", COLLARS)
 def test_what_an_advice_in_inches_says_mends_its_check(
-    kind: str, grounds: tuple[Ground, ...]
+    kind: str, grounds: tuple[CollarBase, ...]
 ) -> None:
     """A sixteenth is enough: the check passes, or is left within its tolerance."""
     rules = COLLARS[kind].parameters

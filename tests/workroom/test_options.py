@@ -7,7 +7,7 @@ import pytest
 
 from drafting.errors import DataError
 from drafting.library import read_data, read_toml
-from garment.options import options, read_options, settled
+from garment.options import options, read_options, resolve_options
 
 
 def number(file: str, *keys: str) -> float:
@@ -42,10 +42,10 @@ def test_ranges_are_those_of_the_blocks(
 
 
 def test_what_is_left_out_stands_at_its_default_or_open() -> None:
-    assert settled("darts", {})["bust"] == "side"
-    assert settled("darts", {})["second"] is None
-    assert settled("finish", {"button": 2.0})["button"] == 2.0
-    assert settled("finish", {"button": None})["button"] == 1.1
+    assert resolve_options("darts", {})["bust"] == "side"
+    assert resolve_options("darts", {})["second"] is None
+    assert resolve_options("finish", {"button": 2.0})["button"] == 2.0
+    assert resolve_options("finish", {"button": None})["button"] == 1.1
 
 
 def test_bad_data_is_told_in_full() -> None:

@@ -14,7 +14,7 @@ import numpy as np
 from blocks.body.body import Body, complete, rules_used
 from blocks.body.measures import measurements
 from blocks.neckline.neckline import Neckline
-from collars.drafts import CollarDraft, Ground
+from collars.drafts import CollarBase, CollarDraft
 from collars.registry import COLLARS
 from drafting.errors import DraftError
 from drafting.geometry.points import FloatArray
@@ -86,7 +86,7 @@ def keyed(checks: Iterable[Check]) -> list[tuple[str, Check]]:
 
 def collar_alone(order: Garment, neckline: Neckline) -> dict[str, float]:
     """The numbers of an order's collar drafted to another neckline from its arcs alone."""
-    collar = draft_collar(order.commission, Ground(neckline))
+    collar = draft_collar(order.commission, CollarBase(neckline))
     assert collar is not None
     return collar_numbers(collar)
 

@@ -22,8 +22,7 @@ from typing import Any
 import numpy as np
 
 from blocks.bodice.checks import BREATHING_EASE
-from collars.drafts import OnBody
-from collars.stands.neck_room import LEAST_ROOM
+from blocks.component import LEAST_ROOM, OnBody
 from drafting.errors import DraftError
 from drafting.geometry.points import FloatArray
 from drafting.library import read_data

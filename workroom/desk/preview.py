@@ -17,7 +17,7 @@ import tomli_w
 from blocks.body.measures import measurements
 from blocks.body.plausibility import Unusual, find_unusual
 from blocks.neckline.neckline import Neckline
-from collars.parameters import settled
+from collars.parameters import resolve_parameters
 from collars.registry import COLLARS
 from drafting.errors import CardError, NeckarcError, Problem
 from drafting.library import read_data
@@ -150,7 +150,7 @@ def _standing(card: Commission, neckline: Neckline | None = None) -> dict[str, s
     kind = COLLARS.get(card.collar.kind)
     if kind is None:
         return found
-    values, _ = settled(kind.kind, collar_wishes(card, neckline))
+    values, _ = resolve_parameters(kind.kind, collar_wishes(card, neckline))
     for key, value in values.given.items():
         found[f"collar.{key}"] = _plain(value, kind.parameters[key].unit, unit)
     for key, value in kind.neckline.items():

@@ -25,7 +25,7 @@ from blocks.body.body import complete
 from blocks.body.measures import measurements
 from blocks.body.populations import survey_columns
 from blocks.neckline.fit import Reach
-from collars.drafts import Ground
+from collars.drafts import CollarBase
 from collars.registry import COLLARS
 from drafting.errors import CardError, DraftError, Problem
 from drafting.geometry.points import FloatArray
@@ -361,7 +361,7 @@ def look_at(taken: Mapping[str, float], method: str, collar: str, neck_ease: flo
     rise = np.nan
     if collar != "none":
         try:
-            sewn = COLLARS[collar].draft(Ground(draft.neckline, back, front), {})
+            sewn = COLLARS[collar].draft(CollarBase(draft.neckline, back, front), {})
         except DraftError as error:
             return Looked(f"the collar: {error}")
         checks += sewn.checks

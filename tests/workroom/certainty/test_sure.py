@@ -13,9 +13,9 @@ from blocks.bodice.checks import check_bodice
 from blocks.bodice.making_up import make_up
 from blocks.body.body import rules_used
 from blocks.body.measures import measurements
+from blocks.component import LEAST_ROOM
 from collars.falls.from_shoulders import OUTER
 from collars.stands.from_neck import ON_NECK
-from collars.stands.neck_room import LEAST_ROOM
 from drafting.errors import DraftError
 from drafting.geometry.points import FloatArray
 from drafting.library import data_folder
