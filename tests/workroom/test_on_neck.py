@@ -61,7 +61,7 @@ def test_inches_are_spoken_on_an_inch_card() -> None:
     order = order_of("band")
     space = on_neck(order)
     assert not isinstance(space, str)
-    inch = replace(order, card=replace(order.commission, unit=LengthUnit.INCH))
+    inch = replace(order, commission=replace(order.commission, unit=LengthUnit.INCH))
     said = " ".join(neck_lines(inch, space))
     assert " in off at centre front" in said
     assert " cm" not in said

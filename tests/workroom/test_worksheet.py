@@ -95,7 +95,7 @@ def in_inches(order: Garment) -> Garment:
     """The same order with results written in inches."""
     from dataclasses import replace
 
-    return replace(order, card=replace(order.commission, unit=LengthUnit.INCH))
+    return replace(order, commission=replace(order.commission, unit=LengthUnit.INCH))
 
 
 def test_every_quantity_is_worked_out_after_those_it_needs() -> None:
