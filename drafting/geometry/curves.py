@@ -32,8 +32,7 @@ def interpolated(
     ``t`` (n >= 2), which are its knots, both ends four times.
 
     ``start`` and ``end`` are rates of travel there; where none is given the end is free: its second
-    derivative is nought. For m splines at once ``t`` is (n, m), ``xy`` (n, m, 2), the rates (m, 2)
-    and the controls (n + 2, m, 2).
+    derivative is nought.
     """
     knots = clamped(t)
     # unknown are the controls 1 to n; controls 0 and n + 1 are the end points
@@ -44,16 +43,15 @@ def interpolated(
     first, last = knots[4] - knots[3], knots[-4] - knots[-5]
     if start is None:  # both legs of the second derivative at the end are alike
         a, b = 1.0 / first, 1.0 / (knots[5] - knots[3])
-        middle[0], high[0], right[0] = a + b, -b, a[..., None] * xy[0]
+        middle[0], high[0], right[0] = a + b, -b, a * xy[0]
     else:
-        middle[0], right[0] = 1.0, xy[0] + start * (first / 3.0)[..., None]
+        middle[0], right[0] = 1.0, xy[0] + start * (first / 3.0)
     if end is None:
         a, b = 1.0 / last, 1.0 / (knots[-4] - knots[-6])
-        middle[-1], low[-1], right[-1] = a + b, -b, a[..., None] * xy[-1]
+        middle[-1], low[-1], right[-1] = a + b, -b, a * xy[-1]
     else:
-        middle[-1], right[-1] = 1.0, xy[-1] - end * (last / 3.0)[..., None]
-    swept = _swept if t.ndim == 1 else _swept_together
-    return np.concatenate((xy[:1], swept(low, middle, high, right), xy[-1:]))
+        middle[-1], right[-1] = 1.0, xy[-1] - end * (last / 3.0)
+    return np.concatenate((xy[:1], _swept(low, middle, high, right), xy[-1:]))
 
 
 def clamped(t: FloatArray) -> FloatArray:
@@ -87,20 +85,6 @@ def _swept(
         x, y = (d[k][0] - c[k] * x) / b[k], (d[k][1] - c[k] * y) / b[k]
         found.append((x, y))
     return found[::-1]
-
-
-def _swept_together(
-    low: FloatArray, middle: FloatArray, high: FloatArray, right: FloatArray
-) -> FloatArray:
-    """:func:`_swept` for many splines at once, row by row."""
-    for k in range(1, len(middle)):
-        share = low[k] / middle[k - 1]
-        middle[k] -= share * high[k - 1]
-        right[k] -= share[:, None] * right[k - 1]
-    right[-1] /= middle[-1][:, None]
-    for k in range(len(middle) - 2, -1, -1):
-        right[k] = (right[k] - high[k][:, None] * right[k + 1]) / middle[k][:, None]
-    return right
 
 
 #: A split this close to a knot (as a share of the span beside it) is a split at the knot.

@@ -632,6 +632,17 @@ def test_lengths_outside_are_at_the_ends() -> None:
     assert curve.ts_at_lengths(np.array([-1.0, 0.0, 99.0])).tolist() == [0.0, 0.0, 1.0]
 
 
+def test_the_nearest_piece_need_not_be_the_one_that_is_looked_at_nearest_by() -> None:
+    """Looks at a level piece lie 1.25 apart: between two of them it is nearer than any look tells,
+    while the next piece ends at a look that lies between."""
+    x = 40 * 20.5 / 32
+    level = bezier(Point(0, 0), Point(40 / 3, 0), Point(80 / 3, 0), Point(40, 0))
+    back = bezier(Point(40, 0), Point(50, 10), Point(x, 20), Point(x, 0.8))
+    for turn in (Move(), Move(angle=pi / 2)):
+        curve = joined([level, back]).moved(turn)
+        assert curve.nearest(turn(Point(x, 0.3)))[1] == pytest.approx(0.3, abs=1e-12)
+
+
 def test_nearest_is_found_to_the_last_digits() -> None:
     curve = line(Point(0, 0), Point(10, 0))
 

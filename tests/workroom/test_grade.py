@@ -239,6 +239,8 @@ def test_growth_that_goes_back_or_jumps_is_found() -> None:
     assert grown(20, 20.5, 21, 21.5).uneven[1] == pytest.approx(0.0)
     name, out = grown(20, 20.5, 20.4, 21.5).uneven  # too short stands out as much as too long
     assert (name, out) == ("2", pytest.approx(-0.6))
+    name, out = grown(21.5, 20.4, 20.5, 20).uneven  # and is not hidden by one a little too long
+    assert (name, out) == ("1", pytest.approx(-0.6))
 
 
 def test_uneven_bust_steps_of_a_table_are_allowed_for() -> None:

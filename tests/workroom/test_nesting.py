@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from drafting.library import data_folder
 from garment.garment import make_garment
 from workroom.card.card import open_card
-from workroom.papers.pages.laid_pieces import Item, Lay, items, moved, nest
+from workroom.papers.pages.laid_pieces import Item, Lay, items, lays, moved, nest
 from workroom.papers.papers import sheet_content
 
 GAP = 0.6
@@ -77,6 +77,21 @@ def test_two_triangles_share_a_square() -> None:
     still = nest([Item(triangle, turns=False)] * 2, 24.0)
     assert still is not None
     assert still.lengths[0] > 32.0
+
+
+def test_of_all_lays_the_shortest_on_the_fewest_sheets_is_kept() -> None:
+    sizes = [(8, 13), (14, 6), (9, 12), (13, 13), (5, 14)]
+    shapes = [Item(shapely.box(0, 0, *size)) for size in sizes]
+    rolls = [lay.lengths for lay in lays(shapes, 21.0)]
+    sheets = [lay.lengths for lay in lays(shapes, 21.0, 21.0)]
+
+    assert min(rolls) < rolls[0] < max(rolls)
+    assert nest(shapes, 21.0).lengths == min(rolls)
+    # a third sheet that is hardly used counts for more than a second that is used a little more
+    least = min(sheets, key=lambda lengths: (len(lengths), lengths[-1]))
+    assert len(least) < max(map(len, sheets))
+    assert least[-1] > min(lengths[-1] for lengths in sheets)
+    assert nest(shapes, 21.0, 21.0).lengths == least
 
 
 def test_a_shape_larger_than_the_sheet_has_no_lay() -> None:
