@@ -172,7 +172,7 @@ def _why_refused(rule: ParameterRule, value: object) -> str:
     elif isinstance(value, bool) or not isinstance(value, int | float):
         said = f"a number is wanted here, not {kind_of(value)}"
     elif not math.isfinite(value):
-        said = "this is no finite number"
+        said = "this is not a finite number"
     else:
         shown = math.degrees(value) if rule.unit == "deg" else float(value)
         if not lies_within(shown, rule.low, rule.high):
@@ -199,7 +199,7 @@ def _refused(sheet: ComponentSheet, rule: ParameterRule, value: object) -> Probl
 
 def _unknown(sheet: ComponentSheet, key: str) -> Problem:
     return Problem(
-        f"the {sheet.kind} {sheet.family} has nothing of this name",
+        f"the {sheet.kind} {sheet.family} has no such setting",
         key=f"{sheet.family}.{key}",
         accepted=", ".join(sheet.parameters),
         advice=did_you_mean(key, sheet.parameters),

@@ -15,7 +15,7 @@ class EdgeName(EdgeKind):
     CENTRE_BACK = "centre back", "centre_back", "back"
     NECKLINE = "neckline", "neckline", "goes_on"
     SHOULDER = "shoulder", "shoulder"
-    SCYE = "scye", "scye", "loose body"
+    SCYE = "armhole", "scye", "loose body"
     SIDE_SEAM = "side seam", "side_seam", "body"
     WAIST = "waist", "waist", "loose goes_on"
     HEM = "hem", "", "loose goes_on"

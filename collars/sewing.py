@@ -170,7 +170,7 @@ def asked(name: str, measured: float, wished: float, where: str) -> Check:
         wished,
         SEAM,
         where=where,
-        advice="The draft does not do what was asked: do not cut it.",
+        advice="The draft is not what was asked for: do not cut it.",
         source="the client card",
     )
 

@@ -113,7 +113,7 @@ def read_quantity(
         if kind == "cm":
             number = to_cm(number, unit)
     if not math.isfinite(number):
-        raise ValueError("this is no finite number")
+        raise ValueError("this is not a finite number")
     return math.radians(number) if kind == "deg" else number
 
 

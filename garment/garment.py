@@ -141,7 +141,7 @@ def _walked(pieces: tuple[Piece, ...], seam_list: tuple[Seam, ...]) -> Check:
     """Every seam walked once more, on the pieces as they are to be cut."""
     worst = max(seam_list, key=lambda seam: abs(seam_mismatch(pieces, seam)))
     return within(
-        "all seams walked on the pieces to be cut: the worst off",
+        "all seams walked on the pieces to be cut: largest difference",
         abs(seam_mismatch(pieces, worst)),
         0.0,
         SEAM,

@@ -80,8 +80,8 @@ def fitting_words() -> FittingWords:
 
 
 def plain_words(text: str) -> str:
-    """Words as the table has them: small letters, single blanks, no full stop."""
-    return " ".join(text.casefold().split()).rstrip(".!")
+    """Words as the table has them: small letters, single blanks, no full stop, armhole for scye."""
+    return " ".join(text.casefold().split()).rstrip(".!").replace("scye", "armhole")
 
 
 def read_words(toml: TomlText) -> FittingWords:
@@ -329,11 +329,11 @@ def _idle(card: Commission, one: ToileWish) -> str:
         words.knobs[key].collar for change in words.seen[one.seen].changes for key in change
     )
     if of_collar and card.collar.kind != "none":
-        return f"nothing is changed, the {card.collar.kind} collar has nothing to turn for it"
+        return f"nothing is changed: the {card.collar.kind} collar has nothing to change for it"
     if of_collar:
         return "nothing is changed: this order has no collar"
     if card.neckline.from_tape:
-        return "nothing is changed, the neckline was taped; change the paper block"
+        return "nothing is changed: the neckline was taped; change the paper block"
     return "nothing is changed: the neckline is not fitted to the neck, write another fit"
 
 
@@ -356,7 +356,7 @@ def _check(words: FittingWords, turned: Mapping[str, float]) -> None:
             f"the fittings go too far: {words.knobs[key].said(amount)}",
             key="toile",
             accepted=f"up to {length(words.knobs[key].most, places=2, rounding=DOWN)} in all",
-            advice="Take her measurements again; then take the old fittings away.",
+            advice="Measure her again; then remove the old fittings.",
         )
         for key, amount in turned.items()
         if abs(amount) > words.knobs[key].most + 1e-9

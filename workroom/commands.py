@@ -49,7 +49,7 @@ def neckarc() -> None:
 )
 @DXF
 @PAPERS
-@click.option("--replace", is_flag=True, help="Write this order's folder anew.")
+@click.option("--replace", is_flag=True, help="Replace this order's folder.")
 def draft(card: Path, into: Path, profiles: str, kinds: tuple[str, ...], replace: bool) -> None:
     """Draft the order on CARD and write its folder: DXF, pictures, checks."""
     answer(lambda: _draft(card, into, profiles, kinds, replace))
@@ -58,11 +58,11 @@ def draft(card: Path, into: Path, profiles: str, kinds: tuple[str, ...], replace
 @neckarc.command(short_help="Draft the order on a card and show its checks.")
 @_CARD
 def check(card: Path) -> None:
-    """Draft the order on CARD and say how every check came out. Writes no files."""
+    """Draft the order on CARD and show how every check came out. Writes no files."""
     answer(lambda: _check(card))
 
 
-@neckarc.command(short_help="Say where a number comes from, how sure it is, and what if.")
+@neckarc.command(short_help="Explain where a number comes from and how sure it is.")
 @_CARD
 @click.argument("quantity", nargs=-1)
 def explain(card: Path, quantity: tuple[str, ...]) -> None:
@@ -70,15 +70,15 @@ def explain(card: Path, quantity: tuple[str, ...]) -> None:
 
     With a QUANTITY (front neck width, half neckline, closed top girth, neck base girth, the name of
     a check ...) where it comes from, what it depends on, how sure it is, and how far a measurement
-    may move before a check flips. Writes no files.
+    may move before a check changes. Writes no files.
     """
     answer(lambda: _explain(card, " ".join(quantity)))
 
 
 @neckarc.command(name="card", short_help="Write a blank client card.")
 @click.option("--unit", type=click.Choice(["cm", "in"]), default="cm", show_default=True)
-@click.option("--method", default="", help="The drafting method to fill in.")
-@click.option("--collar", default="none", help="The collar to fill in, with its parameters.")
+@click.option("--method", default="", help="The drafting method to write on it.")
+@click.option("--collar", default="none", help="The collar to write on it, with its settings.")
 @click.option(
     "--into",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -89,9 +89,9 @@ def blank(unit: str, method: str, collar: str, into: Path | None) -> None:
     answer(lambda: _blank(unit, method, collar, into))
 
 
-@neckarc.command(short_help="Fit a client on a page on this machine.")
-@click.option("--port", type=click.IntRange(0, 65535), default=0, help="0: any that is free.")
-@click.option("--no-browser", is_flag=True, help="Only say the address.")
+@neckarc.command(short_help="Fit a client on a page in your browser.")
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="0: any free port.")
+@click.option("--no-browser", is_flag=True, help="Print the address; open no browser.")
 def desk(port: int, no_browser: bool) -> None:
     """Start the desk: a page on this machine only, and open it in the browser."""
     answer(lambda: _desk(port, not no_browser))

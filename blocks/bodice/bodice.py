@@ -208,9 +208,9 @@ def _points(q: Quantities, frame: NeckFrame, back: BackScye, front: FrontScye) -
         "shoulder dart, second leg": frame.dart_leg + out * q["shoulder_dart_width"],
         "shoulder dart, tip": frame.dart_tip,
         "back pitch": back.pitch,
-        "back scye guide": back.guide,
+        "back armhole guide": back.guide,
         "underarm point": Point(q["side_x"], q["underarm_y"]),
-        "front scye guide": front.guide,
+        "front armhole guide": front.guide,
         "bust dart, lower leg": front.dart_lower,
         "bust dart, upper leg": front.dart_upper,
         "bust point": Point(q["bust_point_x"], q["bust_point_y"]),
@@ -230,8 +230,8 @@ def _fit_notes(body: Body, fit: NeckFit) -> tuple[str, ...]:
     if fit.applied is None or not body.is_estimated("neck_base_girth"):
         return ()
     return (
-        "The neckline is fitted to a neck base girth that nobody measured, estimated as "
-        f'{length(body["neck_base_girth"])}: take it before you cut, or write fit = "none".',
+        "The neckline is fitted to an estimated neck base girth of "
+        f"{length(body['neck_base_girth'])}: measure hers before you cut.",
     )
 
 
@@ -249,8 +249,8 @@ def _shoulder_notes(start: NeckFrame, fit: NeckFit) -> tuple[str, ...]:
         )
     if longer < SHOULDER_SEEN:
         return (
-            f"Both shoulder points come in by {length(-change.shoulder_shift)} with the side neck: "
-            f"the shoulder keeps its {shoulder}, and the scye is drawn from there.",
+            f"Both shoulder points come in by {length(-change.shoulder_shift)} with the side neck, "
+            f"so the shoulder keeps its {shoulder}; the armhole starts from there.",
         )
     moved = (
         f"come in by only {length(-change.shoulder_shift)} with the side neck"
@@ -258,8 +258,8 @@ def _shoulder_notes(start: NeckFrame, fit: NeckFit) -> tuple[str, ...]:
         else "stay where they are"
     )
     return (
-        f"Both shoulder points {moved}, or the scye would come inside the width lines: the "
-        f"shoulder is longer by {length(longer)}, {shoulder} now. See it on the toile.",
+        f"Both shoulder points {moved}; further in, the armhole would come inside the width lines. "
+        f"The shoulder is now {shoulder}, {length(longer)} longer: judge it on the toile.",
     )
 
 
@@ -275,11 +275,12 @@ def _notes(q: Quantities, body: Body, back: BackScye, front: FrontScye) -> tuple
     if q["front_touch_x"] > 0.0 and not front.touches:
         notes.append(
             "The bust dart is so wide that its upper leg lies inside the front width line; the "
-            "scye touches the dart's leg instead. Consider moving part of the dart elsewhere."
+            "armhole touches the dart's leg instead. Move part of the dart to another seam."
         )
     if back.eased > 0.0:
         notes.append(
-            f"The shoulder is short for this back: the scye lies {length(back.eased)} inside the "
-            "back width line. Take shoulder length and across back again, or lengthen the shoulder."
+            "The shoulder is short for this back: the armhole lies "
+            f"{length(back.eased)} inside the back width line. Measure shoulder length and across "
+            "back again, or lengthen the shoulder."
         )
     return tuple(notes)

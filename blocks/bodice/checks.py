@@ -105,7 +105,7 @@ def _girths(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
     width = 2.0 * (centre_front.x - centre_back.x)
     taken_in = 2.0 * (_taken_in(back) + _taken_in(front) + _centre_back_in(draft))
     waist = 2.0 * (back.length(EdgeName.WAIST) + front.length(EdgeName.WAIST))
-    advice = "Take bust and waist girth again."
+    advice = "Measure bust and waist girth again."
     return [
         within(
             BUST_LINE,
@@ -137,7 +137,7 @@ def _bust_ease_left(draft: BodiceDraft, left: float) -> Check:
         return replace(
             check,
             verdict=Verdict.NOTE,
-            advice="Very close, as was asked: make a toile and let her breathe and reach in it.",
+            advice="Very close, as asked: make a toile and have her breathe and reach in it.",
         )
     return check
 
@@ -204,7 +204,7 @@ def _joins(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
             "side neck point",
         ),
         (
-            "scye, shoulders together",
+            "armhole, shoulders together",
             abs(angle_between(-back_outer, -back_scye.end_heading))
             + abs(angle_between(-front_out, upper.start_heading)),
             pi,
@@ -212,14 +212,14 @@ def _joins(draft: BodiceDraft, back: Piece, front: Piece) -> list[Check]:
             "shoulder point",
         ),
         (
-            "scye, side seams together",
+            "armhole, side seams together",
             abs(angle_between(-back_side.end_heading, back_scye.start_heading))
             + abs(angle_between(front_side.start_heading, -lower.end_heading)),
             pi,
             SMOOTH,
             "underarm point",
         ),
-        ("scye, bust dart folded", at_dart, 0.0, SMOOTH, "bust dart"),
+        ("armhole, bust dart folded", at_dart, 0.0, SMOOTH, "bust dart"),
     ]
     stand_end = front.edges[front.place(EdgeName.NECKLINE) - 1]
     if stand_end.name is EdgeName.BUTTON_STAND_END:
@@ -259,7 +259,7 @@ def _widths(draft: BodiceDraft) -> list[Check]:
             planned,
             0.0,
             Verdict.NOTE,
-            "The shoulder is short for this back: take shoulder length and across back again, "
+            "The shoulder is short for this back: measure shoulder length and across back again, "
             + (
                 "or lengthen it or give less back width in the ease."
                 if wished
@@ -289,7 +289,7 @@ def _shoulder(draft: BodiceDraft) -> list[Check]:
             SHOULDER_NEAR,
             Verdict.NOTE,
             f"{length(abs(drawn - hers))} {'shorter' if drawn < hers else 'longer'} than hers: set "
-            f"the shoulder of the ease to {length(more)}.",
+            f"the shoulder ease to {length(more)}.",
             where=FRONT,
             source="common practice",
         )
@@ -305,7 +305,7 @@ def _neckline(draft: BodiceDraft, back: Piece, front: Piece) -> tuple[Check, ...
     checks = [
         _against_neck(close, fit.target, estimated, neckline_advice(draft)),
         within(
-            "neckline of the pieces as drafted",
+            "neckline of the pieces against the draft",
             whole,
             fit.finished,
             SEAM,
@@ -351,7 +351,8 @@ def check_taped(neckline: Neckline, body: Body, ease: float, *, styled: bool) ->
         f"{way} the front neck point of the paper block by about {length(move)}, true its line and "
         "tape it again."
         if move <= limits()[most]
-        else "No front neck point moves so far: tape both arcs again, each is half of the whole."
+        else "That is more than a front neck point can move: tape both arcs again, each of them "
+        "half the neckline."
     )
     estimated = body.is_estimated("neck_base_girth")
     check = _against_neck(whole, target, estimated, wrong + cure)
@@ -370,7 +371,7 @@ def _guess(body: Body, key: str) -> bool:
 
 def guessed(estimated: bool) -> str:
     """What is put behind the name of a check against a measurement that may be estimated."""
-    return " (estimated: take it)" if estimated else ""
+    return " (estimated: measure it)" if estimated else ""
 
 
 def neckline_verdict(off: float) -> Verdict:
@@ -391,8 +392,8 @@ def _toile(draft: BodiceDraft) -> Check:
         fit.fitted,
         0.0,
         Verdict.NOTE,
-        f"{length(abs(much), places=2)} {way} than the neckline fitted to the neck base girth, as "
-        "was seen on the toile. Try it on again.",
+        f"{length(abs(much), places=2)} {way} than the neckline fitted to the neck base girth, "
+        "after the fitting. Try it on again.",
         where="whole neckline",
     )
 
@@ -405,8 +406,8 @@ def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
     longer = much >= 0.0
     ways = "longer by design" if longer else "shorter than the fitted one"
     advice = (
-        f"{length(-much, places=2)} shorter than the fitted neckline. Look on the toile whether it "
-        "presses on the neck: lower or widen it if so."
+        f"{length(-much, places=2)} shorter than the fitted neckline. If it presses on her neck in "
+        "the toile, lower or widen it."
     )
     checks = [
         Check(
@@ -428,7 +429,7 @@ def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
                 INSIDE_MOST,
                 0.0,
                 Verdict.NOTE,
-                "It comes up on the side of the neck by this much: widen the sides about as far.",
+                "It comes up on the side of her neck: widen each side by about as much.",
                 where="front neckline",
                 source="common practice",
             )
@@ -442,8 +443,8 @@ def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
                 ABOVE_BUST_LEAST,
                 0.0,
                 Verdict.NOTE,
-                "A neckline this low shows what is worn below and gapes when she bends: tape its "
-                "edge, and try the toile sitting and bending.",
+                "A neckline this low shows what is worn below and gapes when she bends: stay its "
+                "edge with tape, and try the toile sitting and bending.",
                 where=FRONT,
                 source="common practice",
                 least=True,
@@ -452,11 +453,16 @@ def _style(draft: BodiceDraft, whole: float, front: Piece) -> list[Check]:
     return checks
 
 
+_WAYS = {"front": "at the front", "side": "at the side", "both": "in proportion"}
+
+
 def neckline_advice(draft: BodiceDraft) -> str:
     """Each single cure with its exact amount, and those this body does not allow."""
     cures = [c.said for c in draft.fit.corrections if c.change is not None]
-    refused = [f"not by {c.key}: {c.refused}" for c in draft.fit.corrections if c.change is None]
+    refused = [
+        f"not {_WAYS[c.key]}: {c.refused}" for c in draft.fit.corrections if c.change is None
+    ]
     off = draft.fit.fitted - draft.fit.target
     wrong = "long" if off > 0 else "short"
     cured = "; or ".join(cures + refused)
-    return f"{length(abs(off), places=2)} too {wrong}. One of: {cured}."
+    return f"{length(abs(off), places=2)} too {wrong}. Choose one: {cured}."

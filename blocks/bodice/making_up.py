@@ -54,7 +54,7 @@ def make_up(draft: BodiceDraft) -> tuple[Piece, Piece]:
             raise DraftError(
                 Problem(
                     f"the outline of the {piece.title.lower()} would cross itself",
-                    advice="These measurements do not go together on one body: take them again, "
+                    advice="These measurements do not go together on one body: measure them again, "
                     "shoulder, across front and bust point first.",
                 )
             )
@@ -135,7 +135,7 @@ def _back(draft: BodiceDraft) -> Piece:
         darts=tuple(darts),
         notches=(
             Notch("side seam", side_place, edges[side_place].length / 2),
-            Notch("scye back", scye_place, min(SCYE_NOTCH, 0.4 * scye), NotchKind.DOUBLE),
+            Notch("armhole back", scye_place, min(SCYE_NOTCH, 0.4 * scye), NotchKind.DOUBLE),
         ),
         drills=tuple(Drill(dart.tip, dart.name) for dart in darts),
         label_at=Point(draft.quantities["back_width"] * 0.5, 1.0),
@@ -187,7 +187,7 @@ def _front(draft: BodiceDraft) -> Piece:
     )
     edges.append(Edge(EdgeName.SCYE, scye.lower))
     lower = edges[-1].length
-    notches.append(Notch("scye front", len(edges) - 1, lower - min(SCYE_NOTCH, 0.7 * lower)))
+    notches.append(Notch("armhole front", len(edges) - 1, lower - min(SCYE_NOTCH, 0.7 * lower)))
     edges.append(Edge(EdgeName.SIDE_SEAM, line(at_side.apex, at_side.right)))
     notches.append(Notch("side seam", len(edges) - 1, edges[-1].length / 2))
     grain_x = (bust_point.x + q["half_width"]) / 2 + 1.0

@@ -241,5 +241,5 @@ def _take_again(chosen: Method, body: Body, inputs: Mapping[str, float]) -> Prob
         said,
         key=f"measurements.{key}",
         got=f"{shown(taken[key])}",
-        advice=f"Take the {known.name} again: about {shown(likely_one)} goes with the others.",
+        advice=f"Measure the {known.name} again: about {shown(likely_one)} goes with the others.",
     )

@@ -55,65 +55,65 @@ def _slope_holds(q: Quantity) -> Any:
 #: All rules, in the order in which they are told.
 SENSE: tuple[Sense, ...] = (
     _at_least(
-        "scye too narrow between back and front width lines",
+        "armhole too narrow between back and front width lines",
         lambda q: q["scye_dart_x"] - q["back_width"],
         4.0,
-        "Take across back, across front and bust again.",
+        "Measure across back, across front and bust again.",
     ),
     _at_least(
         "front neck too narrow",
         lambda q: q["front_neck_width"],
         3.0,
-        "Take the neck base girth again.",
+        "Measure the neck base girth again.",
     ),
     _at_least(
         "front neck too shallow",
         lambda q: q["front_neck_depth"],
         3.0,
-        "Take the neck base girth again.",
+        "Measure the neck base girth again.",
     ),
     _at_least(
         "shoulder too short",
         lambda q: q["front_shoulder_length"],
         4.0,
-        "Take the shoulder length again.",
+        "Measure the shoulder length again.",
     ),
     _at_least(
         "bust dart's lower leg too near the bust point",
         lambda q: q["bust_point_x"] - q["scye_dart_x"],
         2.0,
-        "Take bust point width and across front again.",
+        "Measure bust point width and across front again.",
     ),
     _at_least(
         "bust point too near centre front",
         lambda q: q["half_width"] - q["bust_point_x"],
         4.0,
-        "Take the bust point width again.",
+        "Measure the bust point width again.",
     ),
     _at_least(
         "bust point too near the waist line",
         lambda q: q["waist_depth"] + q["front_waist_drop"] + q["bust_point_y"],
         4.0,
-        "Take side neck to bust point and back waist length again.",
+        "Measure side neck to bust point and back waist length again.",
     ),
     _at_least(
         "bust dart's upper leg too near the bust point's upright",
         lambda q: q["bust_point_x"] - _upper_leg_x(q),
         1.0,
-        "Take bust girth, bust point width and side neck to bust point again.",
+        "Measure bust girth, bust point width and side neck to bust point again.",
     ),
     _at_least(
-        "scye too shallow above the bust dart",
+        "armhole too shallow above the bust dart",
         lambda q: q["side_neck_height"] - q["scye_dart_y"],
         6.0,
-        "Take the scye depth again.",
+        "Measure the armhole depth again.",
     ),
     Sense(
         "the shoulder's slope is not one a body has",
         _slope_holds,
         lambda q: Problem(
             "the shoulder's slope is not one a body has",
-            advice="Take shoulder length and scye depth again.",
+            advice="Measure shoulder length and armhole depth again.",
         ),
     ),
     Sense(

@@ -92,7 +92,7 @@ def draw_waist(q: Quantities) -> Waist:
         raise DraftError(
             Problem(
                 f"the waist comes only {length(-level)} below the bust line",
-                advice="Take the back waist length and the scye depth again.",
+                advice="Measure the back waist length and the armhole depth again.",
             )
         )
     darts = [dart_joint(q, name) for name, (width, *_) in DARTS.items() if q[width] >= LEAST_DART]
@@ -103,7 +103,7 @@ def draw_waist(q: Quantities) -> Waist:
                     f"the {dart.name} waist dart would be only {length(dart.apex.y - dart.left.y)} "
                     "long",
                     accepted=f"{length(LEAST_DART_LENGTH, places=0, rounding=UP)} or more",
-                    advice="Take back waist length and side neck to bust point again.",
+                    advice="Measure back waist length and side neck to bust point again.",
                 )
             )
     start, end, square = waist_ends(q)
@@ -190,7 +190,7 @@ def _crowded(one: str, other: str, room: float) -> DraftError:
         Problem(
             f"only {length(room)} of cloth is left at the waist between {one} and {other}",
             accepted=f"{length(LEAST_PANEL, places=0, rounding=UP)} or more",
-            advice="Take bust and waist girth again, or choose the other method.",
+            advice="Measure bust and waist girth again, or choose the other method.",
         )
     )
 

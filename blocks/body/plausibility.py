@@ -118,7 +118,7 @@ class Unusual:
             said = f"{head} does not go with the others: about {expected} fits, {low} to {high}"
         if self.guess is not None:
             said += f"; {self.guess}"
-        do = "Take it again." if self.severity == "take again" else "Check it."
+        do = "Measure it again." if self.severity == "take again" else "Check it."
         return f"{said[0].upper()}{said[1:]}. {do}"
 
 

@@ -78,12 +78,12 @@ def _fullness(before: float, now: float, title: str) -> Check:
     most = limits()["scye_fullness"]
     good = now - before <= most
     return Check(
-        "scye: fullness from the back shoulder dart",
+        "armhole: fullness from the back shoulder dart",
         now - before,
         0.0,
         most,
         Verdict.PASS if good else Verdict.NOTE,
-        "" if good else "More than a back scye usually takes up: leave the dart in the shoulder.",
+        "" if good else "More than a back armhole takes up: leave the dart in the shoulder.",
         title,
         source="common practice",
     )

@@ -210,20 +210,20 @@ def back_moved(back: Piece, wish: DartWish) -> tuple[Piece, float, list[str]]:
     try:
         if wish.back != "ease":
             held_back = dart.apex.to(dart.tip)
-            name = "neck dart" if wish.back == "neckline" else "back scye dart"
+            name = "neck dart" if wish.back == "neckline" else "back armhole dart"
             done = pivoted(back, SHOULDER_DART, place.edge, at, name=name, held_back=held_back)
             return done, 0.0, [f"Back shoulder dart moved to the {place.said(back, at)}."]
         done, ease, fuller = shoulder_eased(back, SHOULDER_DART, known["shoulder_ease"], at)
     except DraftError as error:
         raise keyed(error, "back") from error
-    said = f"Back shoulder dart not sewn: {length(ease)} to be eased on to the front shoulder"
+    said = f"Back shoulder dart not sewn: ease {length(ease)} on to the front shoulder"
     if fuller <= 0.0:
         return done, ease, [f"{said}."]
-    notes = [f"{said}, and {length(fuller)} of fullness in the back scye, to be held in with tape."]
+    notes = [f"{said}; hold in {length(fuller)} of fullness in the back armhole with tape."]
     if fuller > known["scye_fullness"]:
         notes.append(
-            f"{length(fuller)} is more than the {length(known['scye_fullness'])} a back scye "
-            "usually takes up: for a firm cloth leave the back dart in the shoulder or the "
+            f"{length(fuller)} is more than the {length(known['scye_fullness'])} a back armhole "
+            "usually takes up: in firm cloth leave the back dart in the shoulder or the "
             "neckline."
         )
     return done, ease, notes

@@ -426,7 +426,7 @@ def _check_room(halves: Sequence[SewnNeckline], along: float, width: float) -> N
                     key="neckline.facing",
                     got=length(width),
                     accepted=_up_to(room * share),
-                    advice="Take a narrower facing, or face neckline and scye in one.",
+                    advice="Take a narrower facing, or face neckline and armhole in one.",
                 )
             )
         if half.down.length < width + BELOW_LEFT:

@@ -33,7 +33,7 @@ def hip_checks(
             body["waist_girth"] + q["waist_ease"],
             GIRTH,
             where="between the stitch lines",
-            advice="Take bust and waist girth again.",
+            advice="Measure bust and waist girth again.",
         )
     ]
     if to_hip:
@@ -44,7 +44,7 @@ def hip_checks(
                 body["hip_girth"] + hip_ease,
                 GIRTH,
                 where="square to the centres",
-                advice="Take the hip girth again.",
+                advice="Measure the hip girth again.",
             )
         )
     checks.append(
@@ -125,7 +125,7 @@ def _angles(back: Piece, front: Piece) -> list[Check]:
             SMOOTH,
         ),
         (
-            "scye, side seams together",
+            "armhole, side seams together",
             abs(angle_between(-back_side.end_heading, back_scye.start_heading))
             + abs(angle_between(front_side.start_heading, -front_scye.end_heading)),
             pi,

@@ -154,7 +154,7 @@ def hip_side(draft: BodiceDraft, hip_ease: float, reach: float, below: float) ->
                 key="hip_girth",
                 got=f"{length(draft.body['hip_girth'])} and {length(hip_ease)} of ease",
                 accepted=f"up to {figures['steep_stop']:.0f}°",
-                advice="Take waist, hip and waist to hip again; else end the block at the waist "
+                advice="Measure waist, hip and waist to hip again; else end the block at the waist "
                 "and cut a peplum or a skirt to it.",
             )
         )
@@ -414,7 +414,7 @@ def _check_sound(piece: Piece) -> None:
             Problem(
                 f"below the waist {' and '.join(problems)}",
                 place="Back" if piece.code == BACK else "Front",
-                advice="Take waist, hip and waist to hip again, or end the block at the waist.",
+                advice="Measure waist, hip and waist to hip again, or end the block at the waist.",
             )
         )
 
@@ -456,5 +456,5 @@ def _notes(
     for key in ("hip_girth", "waist_to_hip"):
         if body.is_estimated(key):
             said = "The hip girth" if key == "hip_girth" else "The length from waist to hip"
-            notes.append(f"{said} was estimated: take it before cutting.")
+            notes.append(f"{said} is estimated: measure it before cutting.")
     return tuple(notes)

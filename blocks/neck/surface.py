@@ -333,6 +333,6 @@ def _no_neck(shape: NeckShape, why: str) -> DraftError:
             key="measurements.neck_height",
             got=f"neck base {length(shape.base_girth)}, neck {length(shape.girth)}, "
             f"height {length(shape.height)}",
-            advice="Take neck base girth, neck girth and neck height again.",
+            advice="Measure neck base girth, neck girth and neck height again.",
         )
     )

@@ -120,7 +120,7 @@ def fit_neckline(
                 key="neckline.fit",
                 got=fit,
                 accepted="; ".join(allowed) or "none of the single corrections reaches this neck",
-                advice="Choose another correction, or take the neck base girth again.",
+                advice="Choose another correction, or measure the neck base girth again.",
             )
         )
     fitted = frame if applied is None or applied.change is None else frame.changed(applied.change)
@@ -149,16 +149,16 @@ def _moved(fitted: NeckFrame, toile: NeckChange, neck_girth: float) -> NeckFrame
     rise = moved.back_side.y - moved.back_neck.y
     problems = [
         Problem(
-            f"after the fittings {said} only {length(value)}",
+            f"after the fittings the {said} would be only {length(value)}",
             key="toile",
             accepted=f"{length(least, rounding=UP)} or more",
             advice="Give a smaller amount.",
         )
         for said, value, least in (
-            ("the front neck would be deep", moved.depth, known["front_depth_least"]),
-            ("half the front neck would be wide", moved.width, least_width),
-            ("the shoulder would be long", moved.front_length, known["shoulder_least"]),
-            ("the back neck would be deep", rise, known["back_rise_least"]),
+            ("front neck depth", moved.depth, known["front_depth_least"]),
+            ("half front neck width", moved.width, least_width),
+            ("shoulder", moved.front_length, known["shoulder_least"]),
+            ("back neck depth", rise, known["back_rise_least"]),
         )
         if value < least
     ]
@@ -176,7 +176,7 @@ def _solve(frame: NeckFrame, key: str, target: float, neck_girth: float) -> Corr
         return 2.0 * frame.changed(change(amount)).half() - target
 
     if low > high:
-        said = "the neck is already narrower than it may be drafted"
+        said = "the neckline is already as narrow as it may be drafted"
         return Correction(key, "", None, said, Reach.TOO_NARROW)
     try:
         at_low, at_high = gap(low), gap(high)

@@ -69,7 +69,7 @@ def true_back_shoulder(
         raise DraftError(
             Problem(
                 "the back shoulder dart does not meet the shoulder between neck and shoulder point",
-                advice="Take shoulder length and neck base girth again.",
+                advice="Measure shoulder length and neck base girth again.",
             )
         )
     outer_foot = foot.turned(-opening, tip)
@@ -106,6 +106,6 @@ def _no_dart(side: Point, outer: Point, closed_length: float) -> DraftError:
         Problem(
             f"the back shoulder line of {length(side.to(outer))} cannot be darted down to "
             f"{length(closed_length)}",
-            advice="Take shoulder length and shoulder slope again.",
+            advice="Measure shoulder length and shoulder slope again.",
         )
     )

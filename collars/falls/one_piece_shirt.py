@@ -153,7 +153,7 @@ def lie_checks(upper: Piece, values: Values, known: Mapping[str, float]) -> tupl
         ""
         if edge >= needed - slack
         else f"Too short by {length(needed - edge)} each half: worn closed, the points open. "
-        "A point that leans farther forward (point_lean) or more raise takes it up.",
+        "Lean the point farther forward, or raise the collar more.",
         f"{UPPER}, outer edge",
         source=_LAW,
         least=True,
@@ -207,7 +207,7 @@ def _cure(known: Mapping[str, float]) -> str:
         cure += (
             f"; published drafts stay at {span(1.0, 3.0, places=0)} and let the front edges open"
         )
-    return cure + ". To be seen on the toile."
+    return cure + ". Judge it on the toile."
 
 
 def _stand(upper: Piece) -> float:
@@ -276,12 +276,12 @@ def notes(neckline: Neckline, known: Mapping[str, float]) -> tuple[str, ...]:
     opening = known.get("outer_edge_needed", 0.0) - known["outer_edge"]
     if opening > OPEN_SEEN:
         said.append(
-            f"Worn closed, each point opens by about {length(opening)}: an estimate, to be seen on "
+            f"Worn closed, each point opens by about {length(opening)}: an estimate, judge it on "
             "the toile."
         )
     elif opening < -OPEN_SEEN and "outer_edge_needed" in known:
         said.append(
-            "Worn closed, the points may lie over each other: an estimate, to be seen on the toile."
+            "Worn closed, the points may lie over each other: an estimate, judge it on the toile."
         )
     return (*said, *tape_notes(neckline))
 

@@ -178,12 +178,11 @@ def notes(stand: Stand, values: Values, known: Mapping[str, float]) -> tuple[str
     if known.get("spread_angle", 0.0) > 0.0:
         said.append(
             f"The front edges open by about {degrees(known['spread_angle']):.0f} degrees when "
-            "worn: an estimate, to be seen on the toile."
+            "worn: an estimate, judge it on the toile."
         )
     elif "spread_angle" in known:
         said.append(
-            "The front edges may lie over each other when worn: an estimate, to be seen on the "
-            "toile."
+            "The front edges may lie over each other when worn: an estimate, judge it on the toile."
         )
     if stand.neckline.from_tape:
         said.append(NEEDS_BLOCK)

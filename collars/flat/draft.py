@@ -171,7 +171,7 @@ def _neck_checks(
         0.0,
         MOVED_GOOD,
         where=where,
-        advice="So much changes the line of the front: draw the neck edge less low at centre "
+        advice="This much changes the line of the front: draw the neck edge higher at centre "
         "front (front_drop).",
         source="common practice",
     )
@@ -214,7 +214,7 @@ def _no_dent(piece: Piece) -> Check:
 def _lie_checks(standing: Standing, turn: float) -> tuple[Check, ...]:
     if standing.overlap_that_does is not None:
         by = length(standing.overlap_that_does, places=2, rounding=DOWN)
-        cure = f"An overlap of {by} would do."
+        cure = f"Take an overlap of {by}."
     else:
         cure = "Take a narrower collar, or a neckline with a longer shoulder."
     long = at_least(

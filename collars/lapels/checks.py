@@ -72,7 +72,7 @@ def lapel_notes(roll: RollLine, values: Values, *, grown_on: bool) -> tuple[str,
 
 
 FACING = "FACING"
-_AGAIN = "The draft does not do what was asked: do not cut it."
+_AGAIN = "The draft is not what was asked for: do not cut it."
 
 
 def neck_check(piece: Piece, neckline: Neckline, ease: float) -> Check:
@@ -226,7 +226,7 @@ def over_check(facing: Piece, roll: RollLine, front: LapelFront, edge: EdgeName)
             beyond = p.dot(front.out) > 0.0 and not body.contains(spot)
             nearest = min(nearest, -far if beyond else far)
     return at_least(
-        "the lapel turned over stays clear of the scye by",
+        "the lapel turned over stays clear of the armhole by",
         round(float(nearest), 6),
         0.0,
         where=f"{facing.code}, {edge}",

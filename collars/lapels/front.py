@@ -123,7 +123,7 @@ def read_front(ground: CollarBase, title: str) -> tuple[LapelFront | None, list[
             Problem(
                 f"a dart opens into the neckline or the front edge, where the {title} is",
                 key="garment.darts.bust",
-                advice="Turn this dart into the scye, the side seam, the shoulder or the waist.",
+                advice="Turn this dart into the armhole, the side seam, the shoulder or the waist.",
             )
         )
         return None, problems

@@ -107,7 +107,7 @@ def swing_by_law(neckline: Neckline, stand: float, fall: float) -> float:
 def _turning(neckline: Neckline) -> float:
     turning = neckline_turning(neckline)
     if turning is None:
-        raise ValueError("the swing cannot be reckoned without the shoulders' slope")
+        raise ValueError("the swing cannot be worked out without the shoulder slope")
     return turning
 
 

@@ -214,7 +214,7 @@ def neck_check(neck: NeckRise, closed: float, ease: float, where: str) -> Check:
         neck.girth + ease,
         TOP_EDGE,
         where=where,
-        advice="The draft does not do what was asked: do not cut it.",
+        advice="The draft is not what was asked for: do not cut it.",
         source="computed: the neck between its base and its middle, and the room asked for",
     )
 
@@ -266,5 +266,5 @@ def _notes(shape: NeckShape, found: NeckRise, values: Values) -> tuple[str, ...]
     names = {"neck_height": "neck height", "neck_girth": "neck girth"}
     names |= {"neck_base_girth": "neck base girth", "neck_lean": "neck lean"}
     if guessed := [name for key, name in names.items() if key in shape.estimated]:
-        said.append(f"Estimated for that rise: {', '.join(guessed)}. Take them before cutting.")
+        said.append(f"Estimated for that rise: {', '.join(guessed)}. Measure them before cutting.")
     return tuple(said)

@@ -7,7 +7,9 @@ Centimetres.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 from blocks.component import LEAST_ROOM
 from blocks.neckline.neckline import Neckline
@@ -37,10 +39,12 @@ def neck_room(
     most_rise: float,
     where: str,
     gap: float = 0.0,
+    at_top: Callable[[], float | None] = lambda: None,
 ) -> tuple[Check, float | None]:
     """The check of a closed top edge (whole, cm), and the rise that would give exactly the neck
     girth and ``ease``, ``None`` when none up to ``most_rise`` does or the neck is not known.
-    ``gap`` is how much of ``closed`` stays open between both ends.
+    ``gap`` is how much of ``closed`` stays open between both ends, ``at_top`` tells the neck's
+    girth where the edge lies: a rise that would press there is not advised.
 
     Without a neck girth nothing is compared: the check is a note that says so, its target is what
     was measured.
@@ -54,24 +58,30 @@ def neck_room(
         return Check(ROOM, closed, closed, 0.0, Verdict.NOTE, advice, where), None
     target = neck + ease
     rise = rise_for_top(neckline, shape, (target - gap) / 2, most_rise)
-    cure = _cure(neckline, shape, target, rise, most_rise, gap)
     verdict, advice = Verdict.PASS, ""
     pressing, tight, loose = room_faults(closed, neck, ease)
+    if not (pressing or tight or loose):
+        return Check(ROOM, closed, target, TOP_EDGE, verdict, "", where, source=_SOURCE), rise
+    girth = at_top() if rise is not None and rise > shape.rise else None
+    if rise is not None and girth is not None and target < girth + LEAST_ROOM:
+        cure = (
+            f"A rise of {length(rise, places=2)} would close it by her neck girth, but this stand "
+            f"reaches where her neck is about {length(girth)} round and would press there. Take "
+            "the rise from her neck instead."
+        )
+    else:
+        cure = _cure(neckline, shape, target, rise, most_rise, gap)
     if pressing:
         verdict = Verdict.FAIL
-        advice = (
-            f"Only {length(closed - neck)} more than the neck: a collar this tight presses on the "
-            f"vessels of the neck. Do not cut it. {cure}"
-        )
+        advice = f"{_pressing(closed - neck)} {cure}"
     elif tight:
         verdict = Verdict.NOTE
         advice = f"{length(target - closed)} tighter than asked. {cure}"
-    elif loose:
+    else:
         verdict = Verdict.NOTE
-        far = length(closed - target)
-        advice = f"The top edge stands {far} farther off the neck than asked. {cure}"
-    if advice and neckline.neck_girth_estimated:
-        advice += " The neck girth is estimated: take it."
+        advice = f"The closed top edge is {length(closed - target)} longer than asked. {cure}"
+    if neckline.neck_girth_estimated:
+        advice += " The neck girth is estimated: measure it."
     return Check(ROOM, closed, target, TOP_EDGE, verdict, advice, where, source=_SOURCE), rise
 
 
@@ -108,25 +118,9 @@ def stand_room(
         collar_sheet(kind).rules["rise"].high,
         f"{code}, top edge",
         2 * gap,
+        partial(neck_at_top, neckline, stand.shape, gap),
     )
-    if rise is None:
-        return check, {}
-    if check.advice and rise > stand.shape.rise:
-        check = _higher_up(check, neckline, stand, gap)
-    return check, {"rise_for_neck": rise}
-
-
-def _higher_up(check: Check, neckline: Neckline, stand: Stand, gap: float) -> Check:
-    """The same with a caution where the neck is thicker at the stand's own height than where its
-    girth is taken, so that a collar as close as its middle would press there."""
-    girth = neck_at_top(neckline, stand.shape, gap)
-    if girth is None or check.target >= girth + LEAST_ROOM:
-        return check
-    caution = (
-        f" This stand reaches where her neck is about {length(girth)} round, and with that rise it "
-        "would press there: choose the rise from her neck."
-    )
-    return replace(check, advice=check.advice + caution)
+    return check, {} if rise is None else {"rise_for_neck": rise}
 
 
 def line_room(
@@ -144,16 +138,22 @@ def line_room(
     verdict, advice = Verdict.PASS, ""
     if closed < neck + LEAST_ROOM:
         verdict = Verdict.FAIL
-        advice = (
-            f"Only {length(closed - neck)} more than the neck: a collar this tight presses on the "
-            f"vessels of the neck. Do not cut it. {cure}"
-        )
+        advice = f"{_pressing(closed - neck)} {cure}"
     elif closed < neck + ease - TOP_EDGE:
         verdict, advice = Verdict.NOTE, f"{length(neck + ease - closed)} tighter than asked. {cure}"
     if advice and neckline.neck_girth_estimated:
-        advice += " The neck girth is estimated: take it."
+        advice += " The neck girth is estimated: measure it."
     return Check(
         name, closed, neck + ease, TOP_EDGE, verdict, advice, where, source=_SOURCE, least=True
+    )
+
+
+def _pressing(room: float) -> str:
+    """What is said of a closed collar with so little ``room`` (cm) round the neck."""
+    much = f"Only {length(room)} more" if room >= 0.0 else f"{length(-room)} less"
+    return (
+        f"{much} than the neck: a collar this tight presses on the vessels of the neck. Do not "
+        "cut it."
     )
 
 
@@ -168,15 +168,15 @@ def _cure(
     """What brings the top edge to its target: a rise, or what is left when none does."""
     if rise is not None:
         cure = (
-            f"A rise of {length(rise, places=2)}, now {length(shape.rise, places=2)}, closes it to "
-            f"{length(target)}."
+            f"A rise of {length(rise, places=2)} instead of {length(shape.rise, places=2)} "
+            f"closes it to {length(target)}."
         )
         if rise > MOST_USUAL_RISE:
-            cure += f" {length(MOST_USUAL_RISE, places=SHORT)} is the most that is usual."
+            cure += f" More than {length(MOST_USUAL_RISE, places=SHORT)} is unusual."
         return cure
     straight = 2 * top_length(neckline, replace(shape, rise=0.0)) + gap
     if straight < target:
-        return f"Even without rise it closes at {length(straight)}: lay the neckline farther out."
+        return f"Even with no rise it closes at {length(straight)}: lay the neckline farther out."
     return (
         f"No rise up to {length(most, rounding=DOWN)} closes it to {length(target)}: fit the "
         "neckline closer first."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 
 from drafting.formulas.tree import Call, Chain, Constant, Name, Negative, Number, Power, Tree
@@ -10,6 +11,15 @@ from drafting.formulas.tree import Call, Chain, Constant, Name, Negative, Number
 _SUM, _PRODUCT, _POWER, _ATOM = 1, 2, 3, 4
 _SIGNS: Mapping[str, str] = {"+": "+", "-": "-", "*": "×", "/": "÷"}
 _RAISED = "⁰¹²³⁴"
+
+_SCYE = re.compile(r"(?<![a-z])(?:arm)?scye(?![a-z])")
+#: How the last word of a name is said.
+_ENDS: Mapping[str, str] = {
+    "_x": "{} across",
+    "_y": "{} up",
+    "_more": "extra {}",
+    "_lower": "{} lowered by",
+}
 
 #: Gives the words, or the number, that stand for a name.
 Show = Callable[[str], str]
@@ -21,8 +31,13 @@ def pretty(tree: Tree) -> str:
 
 
 def words(name: str) -> str:
-    """A name as words: ``front neck width``."""
-    return name.replace("_", " ")
+    """A name as words: ``front neck width``, ``bust point across``, ``extra bust ease``."""
+    plain = _SCYE.sub("armhole", name)
+    for end, said in _ENDS.items():
+        plain = said.format(plain.removesuffix(end)) if plain.endswith(end) else plain
+    if plain.startswith("own_"):
+        plain = f"{plain.removeprefix('own_')} before extra"
+    return plain.replace("_", " ")
 
 
 def write(tree: Tree, show: Show) -> str:

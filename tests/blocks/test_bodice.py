@@ -131,8 +131,8 @@ def test_notches_meet_across_the_seams(taken: dict[str, float], chosen: str) -> 
         for notch in piece.notches
         if notch.name == "side seam"
     ]
-    (on_back,) = [n for n in back.notches if n.name == "scye back"]
-    (on_front,) = [n for n in front.notches if n.name == "scye front"]
+    (on_back,) = [n for n in back.notches if n.name == "armhole back"]
+    (on_front,) = [n for n in front.notches if n.name == "armhole front"]
     underarm = front.edges[on_front.edge].length - on_front.at
 
     assert side[0] == pytest.approx(side[1], abs=1e-6)
@@ -326,8 +326,8 @@ def test_a_method_with_mistakes_lists_them_all_by_line() -> None:
 @pytest.mark.parametrize(
     ("code", "spoilt"),
     [
-        ("BACK", "neckline of the pieces as drafted"),
-        ("FRONT", "neckline of the pieces as drafted"),
+        ("BACK", "neckline of the pieces against the draft"),
+        ("FRONT", "neckline of the pieces against the draft"),
         ("BACK", "neckline, shoulders together"),
         ("FRONT", "neckline, shoulders together"),
         ("BACK", "neckline square at centre back"),

@@ -194,7 +194,7 @@ def test_the_back_dart_eased_gives_its_share_to_the_shoulder_and_the_rest_to_the
     [note] = [c for c in check_darts(back, front, done) if "fullness" in c.name]
     assert note.verdict is Verdict.NOTE  # more than a scye usually takes up
     at = {notch.name: notch.at for notch in done.back.notches}
-    assert at["scye back"] == back.notches[1].at
+    assert at["armhole back"] == back.notches[1].at
 
 
 def test_a_small_back_dart_is_eased_whole() -> None:
@@ -247,7 +247,7 @@ def test_everything_wrong_is_said_at_once() -> None:
         (DartWish("centre front"), "bust", "with a button stand centre front is no seam"),
         (DartWish("side", "centre front", 0.5), "second", "with a button stand"),
         (DartWish("waist", at=0.15), "at", "front side waist dart lies in the way"),
-        (DartWish("scye", at=0.93), "at", "too near an end of the scye|would leave the cloth"),
+        (DartWish("scye", at=0.93), "at", "too near an end of the armhole|would leave the cloth"),
     ],
 )
 def test_what_cannot_be_is_refused_with_its_key(wish: DartWish, key: str, said: str) -> None:

@@ -131,9 +131,9 @@ def test_an_unknown_method_names_the_known_ones() -> None:
         (
             "direct-measure",
             {"shoulder_length": 6.0, "scye_depth": 36.0},
-            "Take the .* again: about",
+            "Measure the .* again: about",
         ),
-        ("direct-measure", {"bust_girth": 60.0, "across_back_width": 50.0}, "scye too narrow"),
+        ("direct-measure", {"bust_girth": 60.0, "across_back_width": 50.0}, "armhole too narrow"),
         ("direct-measure", {"neck_base_girth": 15.0}, "front neck too narrow"),
         ("direct-measure", {"bust_point_width": 7.0}, "bust point too near centre front"),
         ("direct-measure", {"side_neck_to_waist_front": 60.0}, "front waist would lie"),
@@ -202,6 +202,6 @@ def test_readings_that_give_no_block_are_told_by_the_one_to_take_again(
     (problem,) = caught.value.problems
 
     assert problem.key == f"measurements.{key}"
-    assert f"Take the shoulder length again: about {likely} cm" in problem.advice
+    assert f"Measure the shoulder length again: about {likely} cm" in problem.advice
     assert not any(name in str(problem) for name in vocabulary())
     draft_bodice(complete({**body, key: likely}), BlockWish("direct-measure"))

@@ -186,7 +186,7 @@ def test_necks_the_wrong_way_round() -> None:
     assert (odd.key, odd.other, odd.severity) == ("neck_girth", "neck_base_girth", "take again")
     assert odd.sentence() == (
         "Neck girth 37.4 cm does not go with neck base girth: 28.0 cm to 32.0 cm would; "
-        "perhaps the two are written the wrong way round. Take it again."
+        "perhaps the two are written the wrong way round. Measure it again."
     )
 
 

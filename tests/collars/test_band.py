@@ -69,7 +69,7 @@ def test_what_a_band_that_stops_short_is_advised_closes_it_with_its_gap() -> Non
     thick = replace(NECK, neck_girth=36.8)
     straight = draft(KIND, thick, {**short, "rise": 0.0}).numbers["closed_top_girth"]
     told = check(draft(KIND, thick, short), ROOM).advice
-    assert f"Even without rise it closes at {straight:.1f} cm" in told
+    assert f"Even with no rise it closes at {straight:.1f} cm" in told
 
 
 @pytest.mark.parametrize("height", [2.5, 3.8])

@@ -175,7 +175,7 @@ def test_a_fall_too_small_to_cover_fails_its_check() -> None:
 
 
 def test_a_lapel_that_reaches_the_scye_fails_its_check() -> None:
-    name = "the lapel turned over stays clear of the scye by"
+    name = "the lapel turned over stays clear of the armhole by"
     near, far = (check(draft(KIND, lapel_width=w), name) for w in (8.0, 14.0))
     assert near.measured - far.measured > 3.0
     front = ground().front

@@ -43,8 +43,8 @@ WORKED = {
     "back shoulder point": ((20.44, 18.62), (20.60, 18.68)),
     "shoulder dart, first leg": ((11.31, 21.59), (11.38, 21.68)),
     "shoulder dart, second leg": ((13.02, 21.03), (13.11, 21.11)),
-    "back scye guide": ((19.59, 1.81), (19.74, 1.84)),
-    "front scye guide": ((26.73, 1.60), (27.05, 1.62)),
+    "back armhole guide": ((19.59, 1.81), (19.74, 1.84)),
+    "front armhole guide": ((26.73, 1.60), (27.05, 1.62)),
     "waist at centre back": ((0, -17.38), (0, -17.30)),
 }
 

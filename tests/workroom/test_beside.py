@@ -150,7 +150,7 @@ def test_whoever_never_ends_is_told_of_and_nothing_is_left(
     try:
         patient = alone_in
         monkeypatch.setattr(folder, "alone_in", lambda place: patient(place, patience=0.1))
-        with pytest.raises(SheetError, match="another Neckarc is writing into this folder"):
+        with pytest.raises(SheetError, match="another Neckarc has been writing into this folder"):
             write_folder(tmp_path, "anna", {"a.txt": b"1"})
     finally:
         stop.set()

@@ -48,10 +48,10 @@ def test_cards_of_every_editor_are_read(tmp_path: Path, encode: Callable[[str], 
         (GOOD.encode("utf-16-le"), "UTF-16 without its mark"),
         (GOOD.encode("utf-16-be"), "UTF-16 without its mark"),
         (GOOD.encode("utf-32"), "UTF-16 without its mark"),
-        (GOOD.encode() + b"# caf\xe9\n", "these bytes are no text"),
-        (b"\xff\xfea", "these bytes are no text"),
+        (GOOD.encode() + b"# caf\xe9\n", "this is not text"),
+        (b"\xff\xfea", "this is not text"),
         (b"a" * (MAX_BYTES + 1), "too large"),
-        (b"\x89PNG\r\n\x1a\n\x00", "these bytes are no text"),
+        (b"\x89PNG\r\n\x1a\n\x00", "this is not text"),
     ],
 )
 def test_bytes_that_are_no_card_are_told(tmp_path: Path, data: bytes, said: str) -> None:
@@ -117,8 +117,8 @@ def only(text: str) -> Problem:
         ("client = “Marta”", "this line cannot be read", "straight quotation marks"),
         ("just words", "this line cannot be read", "A line is key = value"),
         ("date = 2026-02-30", "this line cannot be read", ""),
-        ("a = 1\na = 2", "this key or heading stands twice", "Keep one of the two."),
-        ("[a]\n[a]", "this key or heading stands twice", "Keep one of the two."),
+        ("a = 1\na = 2", "this key or heading is here twice", "Keep one of them."),
+        ("[a]\n[a]", "this key or heading is here twice", "Keep one of them."),
     ],
 )
 def test_bad_toml_is_told_in_plain_words(line: str, said: str, advice: str) -> None:

@@ -56,8 +56,9 @@ def _only_near(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_the_summary_says_how_sure_and_what_to_take_again() -> None:
     lines = explain(order_of())
-    assert "  half neckline 18.95 ± 0.14 cm; all of that is the neck base girth: take it twice" in (
-        lines
+    assert (
+        "  half neckline 18.95 ± 0.14 cm; all of that is the neck base girth: measure it twice"
+        in (lines)
     )
     assert any(line.startswith("  closed top girth 36.79 ± 0.30 cm") for line in lines)
     (first,) = [line for line in lines if line.startswith("  1. ")]
@@ -100,7 +101,7 @@ def test_a_check_is_found_by_how_it_begins_and_told_with_its_chance() -> None:
 
 def test_a_check_that_holds_on_any_body_says_so() -> None:
     lines = explain(order_of(), "shoulder notch from centre back")
-    assert any("comes out so on any body" in line for line in lines)
+    assert any("it is the same on any body" in line for line in lines)
     order = client("shawl")  # with a back as wide as her shoulder does not allow
     wide = {**order.commission.measurements, "across_back_width": 40.9}
     shawl = explain(make_garment(replace(order.commission, measurements=wide)), "half across back")
@@ -111,7 +112,7 @@ def test_a_measurement_tells_what_hangs_on_it() -> None:
     lines = explain(order_of(DEMO.replace("scye_depth = 19.4", "")), "scye depth")
     assert any(line.startswith("  estimated from bust girth") for line in lines)
     assert any("at most too much" in line for line in lines)
-    assert any("block scye depth: 1 cm more makes it 1.000 cm more" in line for line in lines)
+    assert any("block armhole depth: 1 cm more makes it 1.000 cm more" in line for line in lines)
     assert "  nothing in this draft" in explain(order_of(), "wrist girth")
 
 
@@ -228,7 +229,7 @@ def test_what_is_estimated_is_to_be_taken() -> None:
     order = order_of(guessed.replace('"direct-measure"', '"bust-proportional"'))
     found = certainty(order)
     line = sure_line(found.numbers["neckline.half"], found)
-    assert "the neck base girth, only estimated: take it" in line
+    assert "the neck base girth, only estimated: measure it" in line
 
 
 def test_the_command_says_it_all_and_writes_nothing(tmp_path: Path) -> None:

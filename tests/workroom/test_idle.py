@@ -216,7 +216,7 @@ def test_a_neckline_fitted_to_an_estimate_is_told_first() -> None:
     card.pop("neckline")
     first = str(ordered(card).notes[0])
 
-    assert first.startswith("The neckline is fitted to a neck base girth that nobody measured")
+    assert first.startswith("The neckline is fitted to an estimated neck base girth")
     assert "nobody measured" not in " ".join(
         map(str, ordered(card | {"neckline": {"fit": "none"}}).notes)
     )

@@ -102,7 +102,7 @@ MEASURED: dict[str, tuple[Callable[[Garment], float], int]] = {
     "shoulder too long": (lambda o: length(o, "FRONT", EdgeName.SHOULDER), -1),
     "shoulder too short": (lambda o: length(o, "FRONT", EdgeName.SHOULDER), 1),
     "drags from the shoulder point": (ease("shoulder_lift"), 1),
-    "gapes at the scye": (scye, -1),
+    "gapes at the armhole": (scye, -1),
     "cuts in under the arm": (scye, 1),
     "tight across the back": (ease("back_width"), 1),
     "loose across the back": (ease("back_width"), -1),
@@ -253,13 +253,13 @@ def test_nothing_to_turn_is_said_and_changes_nothing() -> None:
     for one, other in zip(before.pieces, after.pieces, strict=True):
         for a, b in zip(one.edges, other.edges, strict=True):
             assert abs(a.curve.controls - b.curve.controls).max() == 0.0
-    assert any("the tie collar has nothing to turn" in note for note in after.notes)
+    assert any("the tie collar has nothing to change" in note for note in after.notes)
 
 
 @pytest.mark.parametrize(
     ("kind", "fit", "words", "said"),
     [
-        ("flat", "none", "collar too high", "the flat collar has nothing to turn"),
+        ("flat", "none", "collar too high", "the flat collar has nothing to change"),
         ("none", "none", "collar rides up", "this order has no collar"),
         ("flat", "none", "too tight round the neck", "write another fit"),
     ],
@@ -322,7 +322,7 @@ def test_words_are_read_as_a_maker_writes_them(written: str, words: str, amount:
         (['seen = "collar rids up"'], "Did you mean collar rides up"),
         (['seen = "front neck too deep"', "amount = 9"], "accepted: 0.05 to 3 cm"),
         (['seen = "front neck too deep"', "amount = -1"], "accepted: 0.05 to 3 cm"),
-        (['seen = "front neck 1 2 too deep"'], "none of the words"),
+        (['seen = "front neck 1 2 too deep"'], "not one of the words"),
         (["seen = 3"], "a text is wanted"),
         ([], 'Write what was seen, such as seen = "front neck too deep"'),
         (['sen = "front neck too deep"'], "Did you mean seen"),

@@ -32,12 +32,15 @@ _AGAIN = "Run the same command again to go on."
     help="The folder in which every order's own folder is made, and the summary.",
 )
 @click.option(
-    "--cores", type=click.IntRange(1, 512), default=None, help="Processes; without it, all cores."
+    "--cores",
+    type=click.IntRange(1, 512),
+    default=None,
+    help="How many cores to use; all, if left out.",
 )
 @PAPERS
 @DXF
 @click.option("--date", default="", help="The day (2026-03-14) of rows that have none.")
-@click.option("--replace", is_flag=True, help="Write anew the folders of orders that were changed.")
+@click.option("--replace", is_flag=True, help="Replace the folders of orders that changed.")
 @click.option("--scheduler", default="", help="A Dask scheduler (tcp://10.0.0.5:8786) to work for.")
 def batch(
     orders: Path,

@@ -159,7 +159,7 @@ def _refuse_strange(path: Path, start: bytes, otherwise: bytes) -> None:
     if found != start and not found.startswith(otherwise):
         raise SheetError(
             Problem(
-                "there is something of this name that is no summary",
+                "a file of this name is not a batch summary",
                 place=str(path),
                 advice="Move it, or choose another folder with --into. Nothing was written.",
             )

@@ -111,7 +111,7 @@ def read_columns(
         elif key in found:
             problems.append(
                 Problem(
-                    "this column stands twice",
+                    "this column is here twice",
                     where,
                     name,
                     advice=f"It is column {found[key].letter} too.",
@@ -207,7 +207,7 @@ def open_table(
     try:
         found = path.stat()
         if not stat.S_ISREG(found.st_mode):
-            raise CardError(Problem("this is no file of a table", name))
+            raise CardError(Problem("this is not a table file", name))
         with path.open("rb") as raw:
             encoding = _encoding(raw.read(4))
         return _looked_through(path, encoding, name, read, known or known_columns())
@@ -332,7 +332,7 @@ def _no_text(file: TextIO, name: str, number: int) -> Problem:
                 except UnicodeDecodeError:
                     number = count
                     break
-    return Problem("these bytes are no UTF-8 text", f"{name}:{number}", advice=_SAVE)
+    return Problem("this is not UTF-8 text", f"{name}:{number}", advice=_SAVE)
 
 
 def _said(row: Row) -> bool:

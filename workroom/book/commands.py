@@ -169,7 +169,7 @@ def _erase(number: int, yes: bool) -> int:
         click.echo(book_.delete_client(number).said())
     for line in still_named(book_path(), client.name):
         click.echo(line)
-    click.echo("Copies of the book you made before still have her; erase those too.")
+    click.echo("Copies of the book made before still have her: delete those too.")
     return 0
 
 

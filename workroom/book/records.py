@@ -69,6 +69,9 @@ class Correction:
     in_force: bool
     withdrawn: datetime.date | None = None
 
+    def __post_init__(self) -> None:  # older books say scye
+        object.__setattr__(self, "seen", self.seen.replace("the scye", "the armhole"))
+
 
 @dataclass(frozen=True, slots=True)
 class NewlySeen:

@@ -141,7 +141,7 @@ def _strange(path: Path) -> StrangeBookError:
     Corrupt An SQLite Database File, 2.2)."""
     return StrangeBookError(
         Problem(
-            "this file is no client book, or its beginning is damaged",
+            "this file is not a client book, or its beginning is damaged",
             place=str(path),
             advice=REPAIR,
         )

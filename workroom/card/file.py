@@ -55,7 +55,7 @@ def read_bytes(path: Path) -> bytes:
         if stat.S_ISDIR(found.st_mode):
             raise CardError(Problem("this is a folder, not a card", name))
         if not stat.S_ISREG(found.st_mode):
-            raise CardError(Problem("this is no plain file", name))
+            raise CardError(Problem("this is not a plain file", name))
         if found.st_size <= MAX_BYTES:
             with path.open("rb") as file:
                 return file.read(MAX_BYTES + 1)
@@ -83,7 +83,7 @@ def decode(data: bytes, name: str) -> str:
     except UnicodeDecodeError as error:
         line = 0 if wide else data[: error.start].count(b"\n") + 1
     advice = "Save the card again as UTF-8 text."
-    said = "these bytes are no text"
+    said = "this is not text"
     if b"\0" in data[:4]:
         said = "this looks like UTF-16 without its mark"
     raise CardError(Problem(said, f"{name}:{line}" if line else name, advice=advice))
@@ -96,7 +96,7 @@ def read_card_toml(text: str, name: str) -> TomlText:
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     if "\0" in text:
         line = text[: text.index("\0")].count("\n") + 1
-        said = "this is no plain text; it may be UTF-16 without its mark"
+        said = "this is not plain text; it may be UTF-16 without its mark"
         raise CardError(
             Problem(said, f"{name}:{line}", advice="Save the card again as UTF-8 text.")
         )
@@ -137,7 +137,7 @@ def _not_toml(text: str, name: str, problem: Problem) -> Problem:
     number = int(at[1]) if at else len(text.rstrip().split("\n"))
     line = lines[number - 1].strip()[:200] if number <= len(lines) else ""
     if _TWICE.search(reason):
-        said, advice = "this key or heading stands twice", "Keep one of the two."
+        said, advice = "this key or heading is here twice", "Keep one of them."
     else:
         said = f"this line cannot be read: {re.sub(r' *[(]at .*[)]$', '', reason)}"
         advice = next((tip for pattern, tip in _ADVICE if re.search(pattern, line)), "")

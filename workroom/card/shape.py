@@ -128,7 +128,7 @@ def read_date(value: object, info: ValidationInfo) -> datetime.date:
         try:
             value = datetime.datetime.strptime(value.strip(), "%Y-%m-%d").date()
         except ValueError:
-            raise refuse("this is no date", accepted=wanted) from None
+            raise refuse("this is not a date", accepted=wanted) from None
     if isinstance(value, datetime.datetime):
         raise refuse("a day is wanted without the time", accepted=wanted)
     if not isinstance(value, datetime.date):
@@ -223,11 +223,11 @@ def read_seen(value: object, info: ValidationInfo) -> str:
     known = fitting_words().seen
     if not isinstance(value, str):
         raise refuse(f"a text is wanted here, not {kind_of(value)}", accepted='"text"')
-    words = plain_words(value).replace("armhole", "scye")
+    words = plain_words(value)
     if words not in known:
         raise refuse(
-            "these are none of the words for a fitting",
-            accepted="those that the blank card lists (neckarc card)",
+            "this is not one of the words for a fitting",
+            accepted="the words the blank card lists (neckarc card)",
             choices=known,
         )
     return words
@@ -245,8 +245,10 @@ def read_amount(value: object, info: ValidationInfo) -> float:
         raise refuse(str(error), advice=advice) from None
     if not lies_within(amount, LEAST_SEEN, most):
         accepted = format_range(LEAST_SEEN, most, "cm", unit)
-        advice += " If it is more than that, take her measurements again."
-        raise refuse("this is no amount for what was seen", accepted=accepted, advice=advice)
+        advice += " If it is more than that, measure her again."
+        raise refuse(
+            "this amount is outside what may be corrected", accepted=accepted, advice=advice
+        )
     return amount
 
 

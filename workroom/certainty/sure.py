@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from collars.stands.from_neck import ON_NECK
+from drafting.formulas.writing import words as title_words
 from drafting.pieces.checks import Check
 from garment.garment import Garment
 from workroom.certainty.drafts import Moving, keyed, moving
@@ -29,9 +30,9 @@ from workroom.certainty.worn import SURE, Worn, rules, spread, worn
 
 EXACT = "worked out exactly"
 SOLVED = "worked out exactly through the fit to the neck"
-CHAINED = "differences of the collar, chained with the neckline's exact slopes"
-DIFFERENCES = "differences of the whole draft"
-BY_NECK = "differences of the neck where the top edge lies, over the errors of measuring"
+CHAINED = "redrafting the collar, carried on from the neckline"
+DIFFERENCES = "redrafting the whole order"
+BY_NECK = "remeasuring the neck where the top edge lies"
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ def certainty(order: Garment, *, thorough: bool = False) -> Certainty:
         kinds = order.bodice.quantities.method.sheet.entries
         for name, slopes in quantities.items():
             value = order.bodice.quantities[name]
-            words = name.replace("_", " ")
+            words = title_words(name)
             numbers[name] = Sure(words, value, str(kinds[name].kind), slopes, EXACT)
         target = roots.body["neck_base_girth"]
         found = neckline_slopes(order.bodice, quantities, target, as_drawn=thorough)
@@ -191,7 +192,7 @@ def _collar(order: Garment, moved: Moving) -> dict[str, Sure]:
         unit = "deg" if name.endswith("angle") else "cm"
         how = DIFFERENCES if key in moved.differences else CHAINED
         slopes = moved.slopes.get(key, {})
-        found[key] = Sure(name.replace("_", " "), value, unit, slopes, how if slopes else EXACT)
+        found[key] = Sure(title_words(name), value, unit, slopes, how if slopes else EXACT)
     return found
 
 

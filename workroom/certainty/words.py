@@ -7,7 +7,7 @@ from math import degrees, isfinite, radians
 
 from blocks.body.measures import measurements
 from drafting.pieces.checks import Check
-from drafting.units import LengthUnit, from_cm, to_cm
+from drafting.units import SIXTEENTH, LengthUnit, format_inches, from_cm, to_cm
 from garment.garment import Garment
 from workroom.certainty.inputs import TAPED, Reading
 from workroom.certainty.sure import NECK, Certainty, Retake, Sure, SureCheck
@@ -28,20 +28,33 @@ _PARTS = {
     0.1: "a tenth",
 }
 LEGEND = (
-    "± is what measuring alone may do: two times in three the true figure is nearer than this, "
-    "19 times in 20 nearer than twice this."
+    "± is how far the tape alone may be out: two times in three the true figure lies within it, "
+    "19 times in 20 within twice as much."
 )
+#: The finest fraction of an inch in which an uncertainty is told, and how little is none (inches).
+_FINEST, _NOTHING = 32, 0.002
 #: A chance above this is called almost certain.
 ALMOST = 0.995
 CHANCES = (
-    "A chance is how often the finished garment would pass on her real body, if every reading errs "
-    "on its own. It passes there when it does no harm; the tolerance on paper is narrower."
+    "A chance is how often the finished garment would pass on her, with every reading out on its "
+    "own. On her it passes when it does no harm; the tolerance on paper is narrower."
 )
 
 
 def length(value: float, unit: LengthUnit) -> str:
-    """A length (cm) to a hundredth of the unit."""
-    return f"{from_cm(value, unit) + 0.0:.2f} {unit}"
+    """A length (cm) to a hundredth of a centimetre, or as a fraction of an inch: under an inch to
+    the thirty-second, else to the sixteenth."""
+    return f"{_plain(value, unit)} {unit}"
+
+
+def _plain(value: float, unit: LengthUnit) -> str:
+    if unit is LengthUnit.CM:
+        return f"{value + 0.0:.2f}"
+    inches = abs(from_cm(value, unit))
+    finest = SIXTEENTH if inches >= 1.0 else _FINEST
+    if round(inches * finest) == 0 and inches >= _NOTHING:
+        return f"under 1/{_FINEST}"
+    return format_inches(value, finest=finest)
 
 
 def amount(value: float, kind: str, unit: LengthUnit) -> str:
@@ -65,14 +78,14 @@ def part(share: float) -> str:
 
 
 def sure_line(number: Sure, found: Certainty, *, advice: bool = True) -> str:
-    """``half neckline 18.62 ± 0.31 cm; nine tenths of that is the neck base girth: take it
-    twice``; the last words only with ``advice``."""
+    """``half neckline 18.62 ± 0.31 cm; nine tenths of that is the neck base girth: measure
+    it twice``; the last words only with ``advice``."""
     unit, sd = found.order.commission.unit, number.sd(found.readings)
     head = f"{number.name} {amount(number.value, number.unit, unit)}"
     if sd < (radians(SURE) if number.unit == "deg" else SURE):
-        return f"{head}, whatever the errors of measuring"
+        return f"{head}, however it is measured"
     if number.unit == "cm":
-        head = f"{number.name} {from_cm(number.value, unit):.2f} ± {from_cm(sd, unit):.2f} {unit}"
+        head = f"{number.name} {_plain(number.value, unit)} ± {length(sd, unit)}"
     else:
         head += f" ± {amount(sd, number.unit, unit)}"
     return f"{head}; {whose(number.shares(found.readings), found.readings, advice=advice)}"
@@ -86,7 +99,7 @@ def whose(shares: Mapping[str, float], readings: Mapping[str, Reading], *, advic
     if not reading.taken:
         said += ", only estimated"
     if advice:
-        said += ": take it twice" if reading.taken else ": take it"
+        said += ": measure it twice" if reading.taken else ": measure it"
     if others and shares[others[0]] >= 0.15:
         other = readings[others[0]]
         said += f"; {part(shares[others[0]])} is the {other.name}"
@@ -118,7 +131,7 @@ def paper_line(check: Check, unit: LengthUnit) -> str:
     allowed``."""
     told = f"{stands(check, unit)}; "
     if check.tolerance <= 0.0:
-        return told + ("more is as good" if check.least else "nothing more or less is allowed")
+        return told + ("more is as good" if check.least else "neither more nor less is allowed")
     often = "less" if check.least else "more or less"
     return f"{told}{check_amount(check.tolerance, check.unit, unit)} {often} is allowed"
 
@@ -150,7 +163,7 @@ def odds(chance: float) -> str:
     if chance > ALMOST:
         return "almost certain"
     if chance < 0.005:
-        return "hardly ever, however well she is measured"
+        return "hardly ever, however well you measure"
     return f"{100 * chance:.0f} times in 100"
 
 
@@ -166,12 +179,14 @@ def retake_line(row: Retake, unit: LengthUnit) -> str:
     name, kind = row.reading.name, _kind(row.reading.key)
     way = "measure it once more" if row.reading.taken else "only estimated, so measure it"
     was, then = (amount(sd, kind, unit) for sd in (row.reading.sd, row.reading.better))
-    line = f"{name}: {way}; the uncertainty falls from {was} to {then}"
+    line = f"{name}: {way}" + (
+        f"; its uncertainty falls from {was} to {then}" if was != then else ""
+    )
     if row.check is not None:
         now, later = (f"{100 * chance:.0f}" for chance in (row.now, row.then))
         line += f", and “{row.check.check.name}” passes on her {later} times in 100, not {now}"
     elif row.share >= NECK:
-        line += f"; {part(row.share)} of the neckline's uncertainty is this"
+        line += f"; it is {part(row.share)} of the neckline's uncertainty"
     return line
 
 
@@ -186,8 +201,13 @@ def rate_line(root: str, by: float, kind: str, found: Certainty) -> str:
     if kind == "deg":
         told = f"{abs(degrees(moved)):.3f}°"
     else:
-        told = f"{abs(from_cm(moved, unit)):.3f} {unit}" if kind == "cm" else f"{abs(moved):.4f}"
+        told = _rate(abs(moved), unit) if kind == "cm" else f"{abs(moved):.4f}"
     return f"{head}: {one} more makes it {told} {'more' if moved >= 0 else 'less'}"
+
+
+def _rate(moved: float, unit: LengthUnit) -> str:
+    """A small move (cm) to a thousandth of a centimetre, in inches as any other length."""
+    return f"{moved:.3f} {unit}" if unit is LengthUnit.CM else length(moved, unit)
 
 
 def _kind(root: str) -> str:

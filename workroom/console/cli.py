@@ -38,7 +38,7 @@ DXF = click.option(
     default="drawing",
     show_default=True,
     help="drawing: opens in any CAD. splines: true curves, for a CAD that edits them. "
-    "interchange: D6673-style, for apparel CAD. all: the three of them.",
+    "interchange: D6673-style, for apparel CAD. all: all three.",
 )
 PAPERS = click.option(
     "--papers",
@@ -47,5 +47,5 @@ PAPERS = click.option(
     multiple=True,
     default=["all"],
     show_default=True,
-    help="What an order's folder holds beside the checks; may be given more than once.",
+    help="Which papers to write besides the checks; may be given more than once.",
 )

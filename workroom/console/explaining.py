@@ -12,6 +12,7 @@ from math import degrees, radians
 
 from blocks.body.measures import measurements
 from drafting.errors import DraftError, Problem
+from drafting.formulas.writing import words as title_words
 from drafting.sentences import written
 from drafting.units import LengthUnit
 from garment.garment import Garment, make_garment
@@ -87,7 +88,7 @@ def before_and_after(order: Garment) -> list[str]:
         for key, value in before.collar.numbers.items():
             after = order.collar.numbers.get(key)
             if after is not None and abs(after - value) >= 0.005:
-                pairs.append((key.replace("_", " "), value, after))
+                pairs.append((title_words(key), value, after))
                 kinds.append("deg" if key.endswith("angle") else "cm")
     return [
         f"{name}: {amount(was, kind, unit)}, now {amount(now, kind, unit)}"
@@ -108,12 +109,12 @@ def _summary(found: Certainty) -> list[str]:
     if unsure := doubtful(found):
         lines += _indented(chance_line(one, unit) for one in unsure)
     else:
-        lines.append("  none that measuring could turn")
+        lines.append("  none: however she is measured, they come out the same")
     lines += [*_indented(_tight(found)), *_indented(_unreckoned(found))]
     rows = retakes(found)
-    lines += ["", "To take again first" if rows else "Nothing needs to be taken again."]
+    lines += ["", "Measure again first" if rows else "Nothing needs measuring again."]
     lines += [f"  {count}. {retake_line(row, unit)}" for count, row in enumerate(rows, start=1)]
-    lines += ["", "Errors of measuring that were allowed for", *_readings(found)]
+    lines += ["", "Errors of measuring allowed for", *_readings(found)]
     return [*lines, "", LEGEND, CHANCES]
 
 
@@ -123,7 +124,7 @@ def _number(found: Certainty, key: str) -> list[str]:
     lines += ["", "Where it comes from", *_indented(_derivation(found, key))]
     lines += _depends(found, number.slopes, number.unit)
     if _ranked(found, number.slopes):
-        lines += ["", "How sure", f"  Its slopes were {_how(number)}."]
+        lines += ["", "How sure", f"  Its changes are {_how(number)}."]
         lines += _readings(found, number.slopes)
     lines += _what_if(found, _worth(found, number.slopes), None)
     return [*lines, "", LEGEND]
@@ -144,16 +145,18 @@ def _checks(found: Certainty, name: str) -> list[str]:
         if not one.reckoned:
             lines.append("  How it moves with the measurements could not be worked out.")
         elif one.settled and spread(one.slopes, found.readings) < SURE:
-            lines.append("  It does not depend on the measuring: it comes out so on any body.")
+            lines.append("  It does not depend on the measurements: it is the same on any body.")
         if one.worn is not None:
             lines += [f"  On paper: {paper_line(check, unit)}.", f"  {chance_line(one, unit)}."]
         elif one.reckoned and spread(one.slopes, found.readings) >= SURE:
-            lines.append("  Once cut it stays so: it compares the pieces with each other.")
+            lines.append(
+                "  It compares the pieces with each other, so it stays the same once they are cut."
+            )
         for root, by in one.slopes.items():
             slopes[root] = max(slopes.get(root, 0.0), by, key=abs)
     kind = rows[0].check.unit
     in_radians = {root: radians(by) if kind == "deg" else by for root, by in slopes.items()}
-    lines += _depends(found, in_radians, kind, "How far it is off, when the draft is made anew")
+    lines += _depends(found, in_radians, kind, "How far off it is when drafted again")
     lines += _what_if(found, _worth(found, in_radians), (name,))
     return [*lines, "", LEGEND, CHANCES]
 
@@ -174,7 +177,7 @@ def _measurement(found: Certainty, key: str) -> list[str]:
         if abs(number.slopes.get(key, 0.0)) >= LEAST_SLOPE
     ]
     hanging.sort(key=lambda pair: -abs(pair[1]))
-    lines += ["", "What hangs on it most"]
+    lines += ["", "What depends on it most"]
     for number, by in hanging[: 2 * MOST_LISTED]:
         told = rate_line(key, by, number.unit, found).partition(": ")[2]
         lines.append(f"  {number.name}: {told}")
@@ -201,7 +204,7 @@ def _derivation(found: Certainty, key: str) -> list[str]:
     if order.neckline.neck_girth is not None:
         lines.append(f"neck girth {length(order.neckline.neck_girth, unit)}")
     asked = ", ".join(f"{word} = {value}" for word, value in order.commission.collar.raw.items())
-    return [*lines, f"asked on the card: {asked or 'nothing, all at its defaults'}"]
+    return [*lines, f"on the card: {asked or 'nothing; the usual values'}"]
 
 
 def _depends(
@@ -209,11 +212,11 @@ def _depends(
 ) -> list[str]:
     rows = _ranked(found, slopes)
     if not rows:
-        return ["", f"{head}: on no measurement"]
+        return ["", f"{head}: no measurement"]
     lines = ["", head, *_indented(rate_line(root, slopes[root], kind, found) for root in rows)]
     if len(rows) < len(slopes):
         rest = [found.readings[root].name for root in slopes if root not in rows]
-        lines.append(f"  and hardly on {', '.join(rest)}")
+        lines.append(f"  very little: {', '.join(rest)}")
     return lines
 
 
@@ -238,7 +241,7 @@ def _what_if(found: Certainty, roots: list[str], names: tuple[str, ...] | None) 
     if not roots:
         return []
     what = "the check" if names else "a check"
-    lines = ["", f"How far a measurement may move before {what} comes out differently"]
+    lines = ["", f"How far a measurement may move before {what} changes"]
     unit = found.order.commission.unit
     for root in roots:
         name, (less, more) = found.readings[root].name, flips(found.order, root, names)
@@ -257,7 +260,7 @@ def _flip(flip: Flip, root: str, unit: LengthUnit, names: tuple[str, ...] | None
     far = f"{degrees(abs(flip.move)):.1f}°" if is_angle(root) else length(abs(flip.move), unit)
     head = f"{far} {'more' if flip.move > 0 else 'less'}"
     if flip.refused:
-        return f"{head} and it cannot be drafted ({written(flip.refused, unit)})"
+        return f"{head} and it cannot be drafted: {written(flip.refused, unit)}"
     return f"{head} and {'the check' if names else f'“{flip.name}”'} {_COMES_OUT[str(flip.now)]}"
 
 
@@ -341,7 +344,7 @@ def _named(found: Certainty, asked: str) -> _Asked:
     close = close or [name for name in names if len(word) > 2 and word in name][:3]
     raise DraftError(
         Problem(
-            "there is nothing of this name in this draft",
+            "this draft has nothing of this name",
             got=asked[:60],
             accepted="a quantity of the method, a measurement, a number of the collar or a check",
             advice=f"Did you mean {' or '.join(close)}?" if close else "",
@@ -350,4 +353,4 @@ def _named(found: Certainty, asked: str) -> _Asked:
 
 
 def _plain(text: str) -> str:
-    return " ".join(text.casefold().replace("_", " ").replace("-", " ").split())
+    return " ".join(title_words(text.casefold()).replace("-", " ").split())

@@ -8,6 +8,7 @@ from math import degrees
 from typing import Any
 
 from blocks.body.measures import Measurement, measurements
+from drafting.formulas.writing import words as title_words
 from drafting.parameters import read_quantity
 from drafting.pieces.checks import Check, Verdict
 from drafting.pieces.piece import EdgeKind
@@ -133,7 +134,7 @@ def _numbers(before: Garment, after: Garment, unit: LengthUnit) -> Iterator[_Row
             if turned
             else abs(now - was) >= _BEFORE_AFTER_SAME
         ):
-            yield _before_after_row(key.replace("_", " "), was, now, _number(key, unit))
+            yield _before_after_row(title_words(key), was, now, _number(key, unit))
 
 
 def _number(key: str, unit: LengthUnit) -> Callable[[float], str]:

@@ -42,7 +42,7 @@ def read_json(body: bytes) -> dict[str, Any]:
     try:
         found = json.loads(body, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
-        raise DeskError(Problem("this is no JSON")) from error
+        raise DeskError(Problem("this is not JSON")) from error
     if not isinstance(found, dict):
         raise DeskError(Problem("a table of values is wanted"))
     return found
@@ -165,4 +165,4 @@ def _text(value: str, key: str) -> Any:
 
 
 def _no_number(word: str) -> float:
-    raise ValueError(f"{word} is no number")
+    raise ValueError(f"{word} is not a number")

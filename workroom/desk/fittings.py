@@ -104,13 +104,13 @@ def change_of(
         number = row["id"]
         kept.append(number if isinstance(number, int) and not isinstance(number, bool) else -1)
         if kept[-1] in by_number and not _same(row, by_number[kept[-1]]):
-            said = "what lies in the book is not changed: withdraw it and say it anew"
+            said = "what is in the book cannot be changed: withdraw it and add it again"
             problems.append(Problem(f"{_short(row.get('seen'))}: {said}"))
     withdrawn = {n for n, row in zip(kept, _kept(rows), strict=True) if row.get("withdrawn")}
     if len(kept) - len(withdrawn) + len(new) > MOST_SEEN:
         problems.append(
             Problem(
-                "more was seen than a card holds",
+                "a card cannot hold so many fittings",
                 accepted=f"up to {MOST_SEEN}",
                 advice="Withdraw what no longer matters.",
             )

@@ -11,6 +11,7 @@ from blocks.bodice.methods import method, method_names
 from blocks.body.measures import measurements
 from collars.registry import COLLARS
 from drafting.errors import DataError, Problem
+from drafting.formulas.writing import words as title_words
 from drafting.library import read_data
 from drafting.parameters import ParameterRule
 from drafting.sentences import SHORT, span, written
@@ -226,14 +227,14 @@ def _tables() -> list[tuple[str, str, list[tuple[ParameterRule, str, bool]]]]:
     """Title, path and rules of every table of options; the last says that it has no default."""
     found = [
         (
-            _TABLES.get(name, name.replace("_", " ").capitalize()),
+            _TABLES.get(name, title_words(name).capitalize()),
             f"garment.{name}",
             [(option.rule, option.source, option.open) for option in rows.values()],
         )
         for name, rows in options().items()
     ]
     allowances = [
-        (_length(key, 0.0, 5.0, 0.0, key.replace("_", " ").capitalize()), "", True)
+        (_length(key, 0.0, 5.0, 0.0, title_words(key).capitalize()), "", True)
         for key in AllowancesShape.model_fields
     ]
     return [*found, ("Seam allowances of their own", "garment.allowances", allowances)]

@@ -20,6 +20,7 @@ from blocks.neckline.neckline import Neckline
 from collars.parameters import resolve_parameters
 from collars.registry import COLLARS
 from drafting.errors import CardError, NeckarcError, Problem
+from drafting.formulas.writing import words as title_words
 from drafting.library import read_data
 from drafting.parameters import lies_within, read_quantity
 from drafting.pieces.checks import Verdict, heaviest_first
@@ -252,7 +253,7 @@ def _numbers(order: Garment, unit: LengthUnit) -> list[tuple[str, str]]:
     if order.collar is None:
         return []
     return [
-        (key.replace("_", " "), number_shown(key, value, unit))
+        (title_words(key), number_shown(key, value, unit))
         for key, value in order.collar.numbers.items()
     ]
 

@@ -85,7 +85,7 @@ def read_date(given: object) -> datetime.date:
         return datetime.date.fromisoformat(str(given))
     except ValueError:
         raise DeskError(
-            Problem("this is no date", key="date", accepted="year-month-day, such as 2026-03-14")
+            Problem("this is not a date", key="date", accepted="year-month-day, such as 2026-03-14")
         ) from None
 
 

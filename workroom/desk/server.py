@@ -35,7 +35,7 @@ from workroom.desk.paper_cache import Shelf, media_type
 
 HERE = Path(__file__).resolve().parent
 _Work = TypeVar("_Work")
-_OF_HTTP = {404: "There is no such page.", 405: "This is not done in this way."}
+_OF_HTTP = {404: "There is no such page.", 405: "This page cannot do that."}
 
 
 def desk_app(book: Path, token: str) -> Starlette:

@@ -348,7 +348,7 @@ def _cleared(away: Path, place: Path) -> tuple[str, ...]:
         kept = place.with_name(f"{place.name}{KEPT}" + (f"-{number}" if number > 1 else ""))
         if not is_taken(place.parent, kept.name):
             away.rename(kept)
-            return (f"What else lay in {place.name} is kept in {kept.name}.",)
+            return (f"Other files from {place.name} are kept in {kept.name}.",)
     raise OSError(f"there are too many folders called {place.name}{KEPT}")
 
 

@@ -35,7 +35,7 @@ def alone_in(
     lock: str = LOCK,
     *,
     patience: float = PATIENCE,
-    other: str = "another Neckarc is writing into this folder and does not come to an end",
+    other: str = "another Neckarc has been writing into this folder for too long",
 ) -> Iterator[bool]:
     """Hold a folder's lock; ``False`` where there are no locks.
 

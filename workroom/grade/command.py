@@ -21,7 +21,7 @@ from workroom.console.cli import answer
     show_default=True,
     help="The folder in which the range's own folder is made.",
 )
-@click.option("--replace", is_flag=True, help="Write this range's folder anew.")
+@click.option("--replace", is_flag=True, help="Replace this range's folder.")
 def grade(card: Path, table: str, only: str, into: Path, replace: bool) -> None:
     """Draft the garment on CARD in every size of a published table, and check how it grows.
 

@@ -92,7 +92,7 @@ def _seams(drafted: Range) -> Iterator[Check]:
         off = {s.name: abs(seam_mismatch(order.pieces, s)) for s in order.seams}
         worst = max(off, key=lambda seam: off[seam])
         yield within(
-            f"size {name}: all seams walked, the worst off",
+            f"size {name}: all seams walked, largest difference",
             off[worst],
             0.0,
             SEAM,
@@ -160,7 +160,7 @@ def _growing(growth: Growth) -> Iterator[Check]:
         ""
         if even
         else f"Size {name} is {length(abs(out), places=2)} {more} than the sizes beside it lead "
-        "one to expect. See whether the table or an estimate jumps there.",
+        "one to expect. Check whether the table or an estimate jumps there.",
         unit="cm",
         source="computed",
     )

@@ -16,7 +16,12 @@ from workroom.console.cli import answer
 @click.argument("bodies", metavar="SURVEY", type=click.Path(path_type=Path))
 @click.option("--method", default="bust-proportional", show_default=True)
 @click.option("--collar", default="none", show_default=True, help="A stand to try on each neck.")
-@click.option("--ease", default="0.5 cm", show_default=True, help="Over the neck base girth.")
+@click.option(
+    "--ease",
+    default="0.5 cm",
+    show_default=True,
+    help="How much longer the neckline is than the neck base girth.",
+)
 @click.option("--unit", type=click.Choice(["cm", "in"]), default="cm", show_default=True)
 @click.option(
     "--into",
@@ -95,7 +100,7 @@ def _checked(method: str, collar: str, ease: str, unit: object) -> float:
     try:
         value = read_quantity(ease, "cm", unit)
         if not lies_within(value, *NECK_EASE):
-            raise ValueError("this is no ease of a neckline")
+            raise ValueError("this is not a neckline ease")
     except ValueError as error:
         accepted = format_range(*NECK_EASE, "cm", unit)
         problems.append(Problem(str(error), "", "--ease", ease, accepted))

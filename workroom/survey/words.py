@@ -32,8 +32,8 @@ _SAID = {
     "both": "in proportion",
 }
 _WHY = {
-    Reach.TOO_NARROW: "already narrower than it may be drafted",
-    Reach.UNDRAWN: "there is no curve at the end of what it may move",
+    Reach.TOO_NARROW: "already as narrow as may be drafted",
+    Reach.UNDRAWN: "no curve at the end of its move",
     Reach.STILL_LONG: "moved as far as allowed, still too long",
     Reach.STILL_SHORT: "moved as far as allowed, still too short",
 }
@@ -107,7 +107,7 @@ def _neckline(study: Study, said: _Said) -> list[str]:
 def _corrections(study: Study, said: _Said) -> list[str]:
     good = ~study.refused
     count = int(good.sum())
-    lines = ["corrections, and for how many bodies each would do by itself"]
+    lines = ["corrections, and how many bodies each one alone would cure"]
     for key in ORDER[::-1]:
         does = study.reaches(key, Reach.FITS)[good]
         lines.append(f"  {key}: {_SAID[key]}: {_share(does, count)}")

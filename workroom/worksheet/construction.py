@@ -16,6 +16,7 @@ from blocks.bodice.bodice import BodiceDraft
 from blocks.bodice.methods import Quantities, vocabulary
 from drafting.errors import DataError, Problem
 from drafting.formulas import Entry, Kind, Sheet
+from drafting.formulas.writing import words as title_words
 from drafting.geometry.points import Point
 from drafting.library import TomlText, read_data
 from drafting.units import LengthUnit, format_length
@@ -105,7 +106,7 @@ def worked(q: Quantities, key: str, unit: LengthUnit) -> Worked:
         numbers = sheet.with_numbers(key, {**q.inputs, **q.results}, unit=unit)
     words = sheet.pretty(key, unit) if formula.names else ""
     return Worked(
-        name=key.replace("_", " "),
+        name=title_words(key),
         meaning=entry.meaning,
         formula=words,
         numbers=numbers,

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from blocks.bodice.bodice import BodiceDraft
 from blocks.body.measures import measurements
 from collars.drafts import CollarDraft
+from drafting.formulas.writing import words as title_words
 from drafting.geometry.points import Point
 from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
@@ -37,12 +38,12 @@ def _measurements(order: Garment, unit: LengthUnit) -> Step:
     known, reads = measurements(), order.bodice.quantities.method.reads
     return Step(
         "Measurements",
-        "What this draft is worked out from. Formulas are in "
+        "The measurements this draft is worked out from. Formulas are in "
         + ("inches, to a thousandth." if unit is LengthUnit.INCH else "centimetres."),
         worked=tuple(
             Worked(
                 known[key].name,
-                "estimated from the rest: take it" if order.body.is_estimated(key) else "",
+                "estimated: measure it" if order.body.is_estimated(key) else "",
                 "",
                 "",
                 order.body[key],
@@ -105,7 +106,7 @@ def _collar(order: Garment, collar: CollarDraft, unit: LengthUnit) -> Step:
     ]
     return Step(
         collar.title,
-        "The collar is drafted to these lengths, half of it, from centre back. The pieces' tables "
+        "These are the lengths of half the collar, from centre back. The pieces' tables "
         "give its lines.",
         worked=tuple(_numbers(rows, unit)),
     )
@@ -114,7 +115,7 @@ def _collar(order: Garment, collar: CollarDraft, unit: LengthUnit) -> Step:
 def _numbers(rows: list[tuple[str, float]], unit: LengthUnit) -> Iterator[Worked]:
     for name, value in rows:
         shown = number_shown(name, value, unit)
-        yield Worked(name.replace("_", " "), "", "", "", value, shown)
+        yield Worked(title_words(name), "", "", "", value, shown)
 
 
 def worksheet_lines(sheet: Worksheet) -> list[str]:

@@ -166,7 +166,7 @@ def test_a_header_without_client_or_date(tmp_path: Path) -> None:
     [
         (b"", "empty"),
         (b"\n\r\n", "empty"),
-        (b"client,date\nAnna\xe9,2026-03-14\n", "no UTF-8 text"),
+        (b"client,date\nAnna\xe9,2026-03-14\n", "not UTF-8 text"),
         (b"client,date\n" + b"a" * 150_000, "far too long"),
     ],
 )

@@ -272,7 +272,7 @@ def test_a_book_whose_beginning_is_gone_is_saved_whole(sound: Path, tmp_path: Pa
     flip(path, *range(10))
     code, said = run(path, "list")
     assert code == 2
-    assert "no client book, or its beginning is damaged" in said
+    assert "not a client book, or its beginning is damaged" in said
     assert run(path, "mend")[0] == 0
     assert names_in(path) == names_in(sound)
 

@@ -88,7 +88,7 @@ def test_no_page_in_any_state_has_a_fault(page: Page, desk: Desk, width: int) ->
     page.goto(f"{desk.origin}/clients/99")
     assert faults(page) == []
     page.goto(f"{desk.origin}/clients/1")
-    page.get_by_label("Yes: delete her").check()
+    page.get_by_label("Yes, delete her").check()
     page.get_by_role("button", name="Erase this client").click()
     expect(page.get_by_role("status")).to_contain_text("Deleted")
     assert faults(page) == []

@@ -123,7 +123,7 @@ def test_a_newcomers_path_from_an_empty_book_to_papers(page: Page, desk: Desk) -
     words = "".join(p.get_textpage().get_text_range() for p in report)
     report.close()
     assert "Marta Ilves" in words
-    with zipfile.ZipFile(io.BytesIO(got("All of them in one folder"))) as archive:
+    with zipfile.ZipFile(io.BytesIO(got("All papers in one folder"))) as archive:
         assert archive.testzip() is None
         listed = page.locator("#files li").count() - 1
         assert len(archive.namelist()) == listed
@@ -210,7 +210,7 @@ def test_a_second_client_a_restart_and_all_is_there(page: Page, desk: Desk) -> N
         drawn(page)
         page.get_by_role("link", name="Zoë Ø'Hara").click()
         expect(page.get_by_role("heading", level=1)).to_have_text("Zoë Ø'Hara")
-        page.get_by_label("Yes: delete her").check()
+        page.get_by_label("Yes, delete her").check()
         page.get_by_role("button", name="Erase this client").click()
         expect(page.get_by_role("status")).to_contain_text("Deleted Zoë Ø'Hara")
         for file in desk.book.parent.iterdir():
@@ -351,16 +351,16 @@ def test_what_is_typed_outlives_a_reload_and_lies_in_the_book_alone(page: Page, 
     page.on("dialog", lambda dialog: (warned.append(dialog.type), dialog.accept()))
     page.reload()
     assert warned == ["beforeunload"]
-    expect(page.locator("#found")).to_contain_text("Taken up where you left it")
+    expect(page.locator("#found")).to_contain_text("This is what you typed")
     expect(page.locator("#f-measurements-bust_girth")).to_have_value("94.3")
     expect(page.locator("#state")).to_have_text("not saved yet")
     kept = page.evaluate("[localStorage.length, sessionStorage.length, document.cookie]")
     assert kept == [0, 0, ""]
     with Book(desk.book) as book:
         assert book.sets_of(1) == ()
-    page.get_by_role("button", name="Put it back as it was saved").click()
+    page.get_by_role("button", name="Go back to the saved order").click()
     expect(page.locator("#f-measurements-bust_girth")).to_have_value("")
-    page.get_by_role("button", name="Take up what was typed after all").click()
+    page.get_by_role("button", name="Go back to what I typed").click()
     expect(page.locator("#f-measurements-bust_girth")).to_have_value("94.3")
     save(page)
     warned.clear()
@@ -383,7 +383,7 @@ def test_two_windows_on_one_order(page: Page, desk: Desk, browser: Browser) -> N
     other.get_by_role("button", name="Load it again").click()
     expect(other.locator("#found")).to_contain_text("saved in another window")
     expect(other.get_by_label("Order")).to_have_value("the first")
-    other.get_by_role("button", name="Look at what you typed").click()
+    other.get_by_role("button", name="Show what I typed").click()
     expect(other.get_by_label("Order")).to_have_value("the second")
     save(other)
     with Book(desk.book) as book:

@@ -255,7 +255,7 @@ def test_what_does_not_fit_the_order_is_said_and_kept_all_the_same(client: TestC
     told = look(collar={"kind": "flat"}, toile=[{"date": DAY, "seen": "collar too high"}])
     (row,) = told["fittings"]["rows"]
     assert row["idle"]
-    assert "the flat collar has nothing to turn for it" in row["said"]
+    assert "the flat collar has nothing to change for it" in row["said"]
     assert "collar too high" in told["fittings"]["idle"]
     assert "collar rides up" not in told["fittings"]["idle"]
     assert told["compared"]["numbers"] == told["compared"]["edges"] == []

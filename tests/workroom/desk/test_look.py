@@ -148,7 +148,7 @@ def test_failed_checks_know_their_edges() -> None:
         ("stand at centre back", "STAND, centre back", {"STAND:centre back"}),
         ("neckline square at centre back", "back neckline", {"BACK:neckline"}),
         ("neckline against neck base", "whole neckline", {"BACK:neckline", "FRONT:neckline"}),
-        ("the worst off", "shoulder", {"BACK:shoulder", "FRONT:shoulder"}),
+        ("largest difference", "shoulder", {"BACK:shoulder", "FRONT:shoulder"}),
         ("waist, darts sewn", "", {"BACK:waist", "FRONT:waist"}),
         ("legs equal: back waist dart", "Back bodice", {"BACK:dart mouth", "BACK:waist"}),
         ("nothing that can be shown", "", set()),

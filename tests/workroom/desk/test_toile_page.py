@@ -150,7 +150,7 @@ def test_two_windows_on_one_clients_fittings(page: Page, desk: Desk) -> None:
         ]
     page.on("dialog", lambda dialog: dialog.accept())
     page.get_by_role("button", name="Load it again").click()
-    expect(page.locator("#found")).to_contain_text("Taken up where you left it")
+    expect(page.locator("#found")).to_contain_text("This is what you typed")
     expect(kept(page, BACK)).to_contain_text("No longer applied")
     expect(kept(page, "points kick out")).to_contain_text("smaller")
     expect(page.locator("#just-seen li")).to_have_count(1)

@@ -196,7 +196,7 @@ def test_names_of_clients_are_told_nowhere(tmp_path: Path) -> None:
         ((WOMAN,), HEAD, ("--method", "guess"), "there is no such method"),
         ((WOMAN,), HEAD, ("--collar", "sailor"), "a collar with a stand only"),
         ((WOMAN,), HEAD, ("--ease", "much"), "--ease"),
-        ((WOMAN,), HEAD, ("--ease", "30"), "this is no ease of a neckline"),
+        ((WOMAN,), HEAD, ("--ease", "30"), "this is not a neckline ease"),
         (("1,2",), "a,b", (), "no column of this table is a measurement"),
         (("92,93",), "bust_girth,Bust Girth", (), "stands in two columns"),
         ((), HEAD, (), "there is no row below the header"),

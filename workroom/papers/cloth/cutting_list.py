@@ -212,7 +212,7 @@ def material_words(material: Material, unit: LengthUnit) -> str:
         return "cut on the cut line, seam allowance included"
     inside = format_length(cloth_book().laying.interfacing_inside, unit, places=2)
     most = format_length(0.3, unit)
-    return f"cut {inside} inside the sew line (nothing to {most} is common practice), not on folds"
+    return f"cut {inside} inside the sew line (0 to {most} is common practice), not on folds"
 
 
 def _grain_and_size(row: ListedPiece, unit: LengthUnit) -> str:
@@ -242,27 +242,24 @@ def _to_buy(lays: Lays, one_way: Lays | None, unit: LengthUnit) -> Iterator[str]
         step = format_length(cloth_book().laying.step, unit)
         step = step if unit is LengthUnit.CM else "an eighth of a yard"
         yield (
-            f"{cloth.title} worked out with {format_length(cloth.selvedge, unit)} left at either "
+            f"{cloth.title} allows {format_length(cloth.selvedge, unit)} at either "
             f"selvedge, {format_length(cloth.ends, unit)} to straighten both ends and "
             f"{100 * cloth.shrinkage:.0f} % for shrinkage (common practice), rounded up to "
             f"{step}."
         )
-    yield (
-        "The lays are good ones, found by trying; a cutter may find a shorter one. Lay the pieces "
-        "out before you cut."
-    )
+    yield ("Lay all the pieces out before you cut. A cutter may find a shorter lay than these.")
     if any(one.opened for lay in lays.lays for one in lay.pieces):
         yield (
             "Opened out: trace the half on both sides of its fold first, on paper or on the cloth."
         )
     yield (
-        "Wash cloth that will be washed before you cut it. Stripes, checks and prints that must "
-        "meet take more: one repeat for each length of pieces (common practice)."
+        "Wash the cloth first if the garment will be washed. To match stripes, checks or prints, "
+        "buy one repeat more for each length of pieces (common practice)."
     )
     if one_way is not None:
         yield (
-            "One-way cloth: pieces lie as they are drafted. A collar's fall hangs head down when "
-            "worn: on a pile that shows, turn every fall the other way."
+            "One-way cloth: pieces lie as drafted. On napped cloth turn every fall upside down, "
+            "since it is worn turned over."
         )
 
 

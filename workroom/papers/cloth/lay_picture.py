@@ -120,7 +120,7 @@ def _heading(lay: Lay, labels: Labels, unit: LengthUnit) -> tuple[tuple[str, flo
         (shortened(" · ".join(filter(None, facts)), _LONGEST), _FACTS),
         (
             f"buy {lay.buy(unit)} · the lay is "
-            f"{format_length(lay.length, unit)} long · {100 * lay.utilisation:.0f} % of it is used",
+            f"{format_length(lay.length, unit)} long · {100 * lay.utilisation:.0f} % used",
             _FACTS,
         ),
         (f"{lay_way(lay)} · drawn one to {SCALE}", _FACTS),
@@ -240,4 +240,4 @@ def how_laid(one: LaidPiece) -> Iterator[str]:
     if one.turned_over:
         yield "face down"
     if one.head_down:
-        yield "head down"
+        yield "upside down"

@@ -202,7 +202,7 @@ const saveNow = async () => {
     refused = sent;
     say(`Not saved: ${error.message}`, "bad");
     if (error.status !== 409) return false;
-    note("Another window saved this order meanwhile. What you typed here is kept: load the page again to see what was saved, and take up your typing there.", "Load it again", async () => {
+    note("Another window saved this order meanwhile. What you typed here is kept: reload the page to see what was saved, and go back to your typing there.", "Reload", async () => {
       await keep(true);
       leaving = true;
       window.location.reload();
@@ -239,19 +239,19 @@ const found = () => {
   const asSaved = () => {
     content.remember("");
     content.now = JSON.parse(content.saved);
-    note("This is the order as it was saved.", "Take up what was typed after all", mine);
+    note("This is the order as it was saved.", "Go back to what I typed", mine);
     inUnit(content.now.unit).then(changed);
   };
   const mine = () => {
     content.remember("");
     takeUp(typed.content);
-    note("Taken up where you left it; it is not saved yet.", "Put it back as it was saved", asSaved);
+    note("This is what you typed; it is not saved yet.", "Go back to the saved order", asSaved);
     keepSoon();
   };
   if (typed.version === version) {
     content.now = hers(typed.content);
-    note("Taken up where you left it; it is not saved yet.", "Put it back as it was saved", asSaved);
-  } else note("This order was saved in another window after you had typed here. You see it as it was saved; what you typed is still kept.", "Look at what you typed", mine);
+    note("This is what you typed; it is not saved yet.", "Go back to the saved order", asSaved);
+  } else note("This order was saved in another window after you had typed here. You see it as it was saved; what you typed is still kept.", "Show what I typed", mine);
 };
 const undo = async () => {
   const held = document.activeElement ? document.activeElement.id : "";

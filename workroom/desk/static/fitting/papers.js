@@ -12,7 +12,7 @@ export const ready = (order, save) => {
     try {
       const told = await get(`/orders/${order}/papers`);
       $("files").replaceChildren(
-        item(`/orders/${order}/papers.zip`, "All of them in one folder", "ZIP", ""),
+        item(`/orders/${order}/papers.zip`, "All papers in one folder", "ZIP", ""),
         ...told.papers.map((one) => item(`/orders/${order}/papers/${encodeURIComponent(one.name)}`, one.said, one.kind, one.size)),
       );
       $("papers-state").textContent = `${told.papers.length} papers are ready.`;

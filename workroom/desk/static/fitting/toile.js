@@ -96,7 +96,7 @@ const word = (one) => {
 const mark = (button) => {
   const useless = idle.has(button.dataset.words);
   button.classList.toggle("idle", useless);
-  button.lastElementChild.textContent = useless ? ", nothing to turn for it on this order" : "";
+  button.lastElementChild.textContent = useless ? ", nothing on this order changes for it" : "";
 };
 
 const act = (then, focus) => {
