@@ -24,16 +24,22 @@ from drafting.geometry.points import Move, Point
 from drafting.library import data_folder, read_toml
 from drafting.pieces.cloth_shapes import opened
 from drafting.pieces.cutting import cut_line
-from drafting.pieces.piece import CutPlan, Piece
+from drafting.pieces.piece import CutPlan, MarkKind, Piece
 from drafting.units import LengthUnit
 from garment.garment import Garment, make_garment
 from tests import shapes
 from tests.strategies import bodies
 from workroom.card.card import open_card, read_card_text
 from workroom.papers.cloth.cloth import Material, cloth_book, read_cloths
-from workroom.papers.cloth.cutting_list import cutting_list, cutting_list_lines, draw_cutting_list
+from workroom.papers.cloth.cutting_list import (
+    cutting_list,
+    cutting_list_lines,
+    draw_cutting_list,
+    facing_strips,
+    lay_file_name,
+)
 from workroom.papers.cloth.lay import LaidPiece, Lay, all_lays, lay
-from workroom.papers.cloth.lay_picture import draw_lay, lay_png, lay_svg
+from workroom.papers.cloth.lay_picture import draw_lay, lay_name, lay_png, lay_svg
 from workroom.papers.papers import papers
 
 CLIENTS = ("demo", "small", "large")
@@ -152,7 +158,7 @@ def assert_counts(lay: Lay, pieces: tuple[Piece, ...]) -> None:
 
 @pytest.mark.parametrize("name", CLIENTS)
 @pytest.mark.parametrize("one_way", [False, True])
-@pytest.mark.parametrize("width", cloth_book().cloths[Material.CLOTH].widths)
+@pytest.mark.parametrize("width", cloth_book().cloths[Material.CLOTH].widths[LengthUnit.CM])
 def test_the_lays_of_the_clients_can_be_cut(name: str, width: float, one_way: bool) -> None:
     assert_can_be_cut(laid(name, Material.CLOTH, width, one_way), order(name).pieces)
 
@@ -348,7 +354,9 @@ def test_lining_is_laid_when_pieces_ask_for_it() -> None:
 
 def test_every_figure_of_the_cloths_names_its_source() -> None:
     text = (data_folder() / "cloth.toml").read_text(encoding="utf-8")
-    assert set(cloth_book().cloths[Material.CLOTH].widths) == {140.0, 150.0, 115.0}
+    widths = cloth_book().cloths[Material.CLOTH].widths
+    assert set(widths[LengthUnit.CM]) == {140.0, 150.0, 115.0}
+    assert widths[LengthUnit.INCH] == tuple(2.54 * wide for wide in (45.0, 54.0, 60.0, 36.0))
     with pytest.raises(DataError) as caught:
         read_cloths(read_toml(text.replace('source = "common practice: 1 to 2"', 'x = ""'), "c"))
     assert {problem.key for problem in caught.value.problems} == {"selvedge.source"}
@@ -412,6 +420,31 @@ def test_what_to_buy_is_what_the_lays_take() -> None:
 
     for one in lays.lays:
         assert f"{one.material} {one.width:.0f} cm wide: {one.to_buy:.0f} cm" in text
+
+
+def test_a_facing_that_is_cut_on_has_its_strip_of_interfacing() -> None:
+    """As wide and long as the facing behind the fold; none where the facing is a piece."""
+    front = next(piece for piece in order("demo").pieces if piece.code == "FRONT")
+    (strip,) = facing_strips([front])
+    across, along = strip.edges[0].length, strip.edges[1].length
+    fold = next(mark.curve for mark in front.marks if mark.kind is MarkKind.FOLD)
+    assert along >= fold.length - 1e-9
+    assert across == pytest.approx(front.outline()[:, 0].max() - fold.start.x, abs=0.3)
+    assert (strip.cut.cloth, strip.cut.interfacing) == (0, front.cut.cloth)
+    (row,) = cutting_list([strip])
+    assert row.material is Material.INTERFACING
+    assert not list(facing_strips([replace(front, marks=())]))
+
+
+def test_an_order_in_inches_is_laid_on_cloth_sold_by_the_yard() -> None:
+    lays = all_lays([block(20.0, 10.0, "A", cloth=1)], unit=LengthUnit.INCH)
+    assert [lay_file_name(one, LengthUnit.INCH) for one in lays.lays] == [
+        "lay-45in",
+        "lay-54in",
+        "lay-60in",
+        "lay-36in",
+    ]
+    assert {lay_name(one, LengthUnit.INCH) for one in lays.lays} >= {"cloth 45 in wide"}
 
 
 def test_a_stamp_stands_first_and_nothing_is_laid() -> None:

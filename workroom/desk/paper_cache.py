@@ -46,6 +46,8 @@ _SAID = {
 _SIZED = (
     (re.compile(r"pages-a4\.pdf"), "The pieces on pages of A4, to be joined"),
     (re.compile(r"pages-(\w+)\.pdf"), "The pieces on pages of {0} paper, to be joined"),
+    (re.compile(r"lay-(\d+)in\.svg"), "Lay plan on cloth {0} in wide"),
+    (re.compile(r"lay-(.+)-(\d+)in\.svg"), "Lay plan on {0} {1} in wide"),
     (re.compile(r"lay-(\d+)\.svg"), "Lay plan on cloth {0} cm wide"),
     (re.compile(r"lay-(.+)-(\d+)\.svg"), "Lay plan on {0} {1} cm wide"),
 )

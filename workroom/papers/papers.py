@@ -135,7 +135,12 @@ def _checks(order: Garment) -> dict[str, bytes]:
 
 def lay_papers(order: Garment) -> dict[str, bytes]:
     """The cutting list, and the pictures of the lays. A draft that must not be cut has no lays."""
-    from workroom.papers.cloth.cutting_list import cutting_list, cutting_list_lines, lay_file_name
+    from workroom.papers.cloth.cutting_list import (
+        cutting_list,
+        cutting_list_lines,
+        facing_strips,
+        lay_file_name,
+    )
     from workroom.papers.cloth.lay import all_lays
     from workroom.papers.cloth.lay_picture import lay_svg
 
@@ -143,10 +148,13 @@ def lay_papers(order: Garment) -> dict[str, bytes]:
     if order.stamp:
         lines = [order.stamp, "", "There is no cutting list for it: see checks.txt."]
         return {"cutting-list.txt": "\n".join((*lines, "")).encode("utf-8")}
-    lays, one_way = all_lays(order.pieces), all_lays(order.pieces, one_way=True)
-    lines = cutting_list_lines(cutting_list(order.pieces), labels, unit, lays, one_way)
+    pieces = (*order.pieces, *facing_strips(order.pieces))
+    lays, one_way = (all_lays(pieces, one_way=way, unit=unit) for way in (False, True))
+    lines = cutting_list_lines(cutting_list(pieces), labels, unit, lays, one_way)
     files = {"cutting-list.txt": "\n".join((*lines, "", CAUTION)).encode("utf-8")}
-    return files | {f"{lay_file_name(one)}.svg": lay_svg(one, labels, unit) for one in lays.lays}
+    return files | {
+        f"{lay_file_name(one, unit)}.svg": lay_svg(one, labels, unit) for one in lays.lays
+    }
 
 
 def _one_sheet(content: SheetContent, unit: LengthUnit, *, grid: bool = False) -> bytes:

@@ -1,7 +1,8 @@
-"""The cloths a lay is reckoned for, read from ``data/cloth.toml``. Lengths in centimetres."""
+"""The cloths a lay is worked out for, read from ``data/cloth.toml``. Lengths in centimetres."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -10,6 +11,7 @@ from typing import Any
 from drafting.errors import DataError, Problem
 from drafting.library import TomlText, read_data
 from drafting.pieces.piece import CutPlan
+from drafting.units import LengthUnit, to_cm
 
 
 class Material(StrEnum):
@@ -28,13 +30,17 @@ class Material(StrEnum):
         }[self]
 
 
+#: Where a file of cloths has the widths for orders in a unit.
+_WIDTHS = {LengthUnit.CM: "widths", LengthUnit.INCH: "widths_in"}
+
+
 @dataclass(frozen=True, slots=True)
 class Cloth:
-    """One material: the ``widths`` it is sold in, what stays free at either ``selvedge``, by what
-    share it may shrink, and what straightening both ``ends`` takes."""
+    """One material: the ``widths`` (cm) it is sold in, by the unit of an order, what stays free at
+    either ``selvedge``, by what share it may shrink, and what straightening both ``ends`` takes."""
 
     title: str
-    widths: tuple[float, ...]
+    widths: Mapping[LengthUnit, tuple[float, ...]]
     selvedge: float
     shrinkage: float
     ends: float
@@ -76,12 +82,13 @@ def read_cloths(text: TomlText) -> ClothBook:
         _wrong(text, table, key, f"a number from 0 to {high:g}", problems)
         return 0.0
 
-    def widths(table: str) -> tuple[float, ...]:
-        found = _row(text, table, "widths", problems).get("value")
+    def widths(table: str, key: str, unit: LengthUnit) -> tuple[float, ...]:
+        found = _row(text, table, key, problems).get("value")
         rows = found if isinstance(found, list) and found else [None]
-        if all(type(w) is float and 20.0 <= w <= 400.0 for w in rows):
-            return tuple(rows)
-        _wrong(text, table, "widths", "a list of numbers from 20 to 400", problems)
+        low, high = (20.0, 400.0) if unit is LengthUnit.CM else (8.0, 160.0)
+        if all(type(w) is float and low <= w <= high for w in rows):
+            return tuple(to_cm(w, unit) for w in rows)
+        _wrong(text, table, key, f"a list of numbers from {low:g} to {high:g}", problems)
         return ()
 
     cloths = {}
@@ -89,7 +96,7 @@ def read_cloths(text: TomlText) -> ClothBook:
         title = text.values.get(material.value, {}).get("title")
         cloths[material] = Cloth(
             title=title if isinstance(title, str) else material.value,
-            widths=widths(material.value),
+            widths={unit: widths(material.value, key, unit) for unit, key in _WIDTHS.items()},
             selvedge=value(material.value, "selvedge", 5.0),
             shrinkage=value(material.value, "shrinkage", 0.3),
             ends=value(material.value, "ends", 20.0),

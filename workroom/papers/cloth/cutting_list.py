@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import degrees, pi
 
 import numpy as np
@@ -18,13 +19,13 @@ from drafting.drawing.drawing import Labels
 from drafting.drawing.lettering import shortened, text_width
 from drafting.drawing.pens import Pen
 from drafting.drawing.signs import Ink
-from drafting.geometry.curves import Curve
+from drafting.geometry.curves import Curve, line
 from drafting.geometry.points import FloatArray, Point
 from drafting.pieces.cloth_shapes import cloth_shape
 from drafting.pieces.cutting import cut_line, notch_marks
-from drafting.pieces.piece import MarkKind, Piece
+from drafting.pieces.piece import CutPlan, Edge, MarkKind, Piece
 from drafting.tolerances import SAME_POINT
-from drafting.units import LengthUnit, format_cloth, format_length
+from drafting.units import LengthUnit, format_cloth, format_length, from_cm
 from workroom.papers.cloth.cloth import Material, cloth_book
 from workroom.papers.cloth.lay import Lay, Lays
 from workroom.papers.cloth.lay_picture import lay_name, lay_way
@@ -115,6 +116,34 @@ def cutting_list(pieces: Iterable[Piece]) -> tuple[ListedPiece, ...]:
                     )
                 )
     return tuple(rows)
+
+
+def facing_strips(pieces: Iterable[Piece]) -> Iterator[Piece]:
+    """For each piece whose facing is cut on, the strip of interfacing that stiffens it: from the
+    fold to the facing's farthest edge, as an oblong along the fold. No cloth is cut from it."""
+    for piece in pieces:
+        folds = [mark.curve for mark in piece.marks if mark.kind is MarkKind.FOLD]
+        facing = [piece.named(name) for name in (EdgeName.FACING_EDGE, EdgeName.NECK_SEAM)]
+        if not folds or not facing[0] or piece.cut.interfacing:
+            continue
+        fold = folds[0].flatten()
+        curves = [edge.curve.flatten() for edges in facing for edge in edges]
+        way = (fold[-1] - fold[0]) / np.hypot(*(fold[-1] - fold[0]))
+        ring = np.vstack((fold, *curves)) - fold[0]
+        along, across = ring @ way, np.abs(ring @ np.array((-way[1], way[0])))
+        long, wide = float(np.ptp(along)), float(across.max())
+        corners = (
+            Point(0.0, 0.0), Point(wide, 0.0), Point(wide, long), Point(0.0, long), Point(0.0, 0.0)
+        )  # fmt: skip
+        yield Piece(
+            code=f"{piece.code}-STRIP",
+            title=f"Strip for the facing of the {piece.title.lower()}",
+            edges=tuple(
+                Edge(EdgeName.FACING_EDGE, line(*ends), allowance=0.0) for ends in pairwise(corners)
+            ),
+            cut=CutPlan(cloth=0, interfacing=piece.cut.cloth),
+            grain=(Point(wide / 2, long / 4), Point(wide / 2, 3 * long / 4)),
+        )
 
 
 def _drilled(piece: Piece) -> tuple[str, ...]:
@@ -317,7 +346,8 @@ def _table(rows: Sequence[ListedPiece], unit: LengthUnit) -> list[tuple[str, ...
     return table
 
 
-def lay_file_name(lay: Lay) -> str:
-    """What a lay's picture is called: ``lay-140``, ``lay-interfacing-90``."""
+def lay_file_name(lay: Lay, unit: LengthUnit = LengthUnit.CM) -> str:
+    """What a lay's picture is called: ``lay-140``, ``lay-interfacing-90``, ``lay-45in``."""
     what = "" if lay.material is Material.CLOTH else f"{lay.material}-"
-    return f"lay-{what}{lay.width:.0f}"
+    wide = f"{from_cm(lay.width, unit):.0f}{'in' if unit is LengthUnit.INCH else ''}"
+    return f"lay-{what}{wide}"

@@ -305,8 +305,11 @@ class Lays:
     problems: tuple[Problem, ...]
 
 
-def all_lays(pieces: Iterable[Piece], *, one_way: bool = False) -> Lays:
-    """A lay for each material that is cut from and each width it is sold in."""
+def all_lays(
+    pieces: Iterable[Piece], *, one_way: bool = False, unit: LengthUnit = LengthUnit.CM
+) -> Lays:
+    """A lay for each material that is cut from and each width it is sold in, where makers work in
+    ``unit``."""
     given = tuple(pieces)
     lays: list[Lay] = []
     problems: list[Problem] = []
@@ -314,7 +317,7 @@ def all_lays(pieces: Iterable[Piece], *, one_way: bool = False) -> Lays:
     for material, cloth in cloth_book().cloths.items():
         if not any(material.wanted(piece.cut) for piece in given):
             continue
-        for width in cloth.widths:
+        for width in cloth.widths[unit]:
             try:
                 lays.append(lay(given, material, width, one_way=one_way, nester=nester))
             except DraftError as error:
