@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import ast
+import datetime
 import re
 import sys
 import tomllib
@@ -29,10 +30,11 @@ from collars.registry import COLLARS
 from drafting.library import data_folder, read_data
 from drafting.sentences import Sentence, written
 from drafting.units import LengthUnit
-from garment.garment import Order, known_collars, known_methods, make_order, read_card_text
+from garment.garment import Garment, make_garment
 from garment.on_neck import legend, neck_lines, on_neck
 from tests.units_said import inch_twin
 from workroom.card.blank import blank_card
+from workroom.card.card import known_collars, known_methods, read_card_text
 from workroom.commands import neckarc
 from workroom.console.explaining import explain
 from workroom.desk.forms import form
@@ -114,7 +116,9 @@ def _spoken(tree: ast.AST) -> Iterator[tuple[int, str]]:
 
 def _joined(node: ast.JoinedStr) -> str:
     return "".join(
-        str(part.value) if isinstance(part, ast.Constant) else f"{{{ast.unparse(part)[3:-2]}}}"
+        f"{{{ast.unparse(part.value)}}}"
+        if isinstance(part, ast.FormattedValue)
+        else str(getattr(part, "value", ""))
         for part in node.values
     )
 
@@ -149,19 +153,29 @@ def from_runs() -> Told:
             card = blank_card(
                 collars=known_collars(), methods=known_methods(), unit=unit, collar=kind
             )
-            yield from ((f"blank card ({unit})", line.lstrip("# ")) for line in card.splitlines())
+            for remark in re.findall(r"(?m)(?:^# (?!\w+ = |\[).*\n)+", card):
+                yield f"blank card ({unit})", " ".join(re.sub(r"(?m)^# ", "", remark).split())
     for path in sorted((data_folder() / "clients").glob("*.toml")):
         text = path.read_text("utf-8")
         for unit, content in zip(UNITS, (text, inch_twin(text)), strict=True):
-            order = make_order(read_card_text(content, path.name))
-            looked = look_at(tomllib.loads(content)).told
+            order = make_garment(read_card_text(content, path.name))
+            looked = look_at(_dates_as_text(tomllib.loads(content))).told
             answer = (("the desk's answer", said) for _, said in texts(looked))
             for place, said in (*_run(order), *answer):
                 yield f"{place} ({path.stem}, {unit})", said
 
 
-def _run(order: Order) -> Told:
-    unit = order.card.unit
+def _dates_as_text(told: Any) -> Any:
+    """A card's values as the page sends them."""
+    if isinstance(told, dict):
+        return {key: _dates_as_text(one) for key, one in told.items()}
+    if isinstance(told, list):
+        return [_dates_as_text(one) for one in told]
+    return told.isoformat() if isinstance(told, datetime.date) else told
+
+
+def _run(order: Garment) -> Told:
+    unit = order.commission.unit
     yield from (("screen", line) for line in plain_lines(order))
     yield from (("explain", line) for line in explain(order))
     if order.bodice is not None:

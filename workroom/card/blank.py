@@ -120,7 +120,7 @@ def _neckline(unit: LengthUnit) -> Iterator[str]:
     yield 'fit = "both"'
     yield from _remark("how much longer the whole neckline is than the neck base girth:")
     yield f"ease = {_length(0.5, unit)}"
-    yield from _remark("to lay the neckline away from the neck, in one of these shapes:")
+    yield from _remark("a style neckline, away from the neck, in one of these shapes:")
     yield from _remark(", ".join(NECK_SHAPES))
     yield '# style = {shape = "round", front_lower = 0, side_widen = 0, back_lower = 0}'
     yield from _remark(
@@ -146,7 +146,7 @@ def _toile(unit: LengthUnit) -> Iterator[str]:
     yield ""
     yield from _remark(
         "After a fitting: what was seen on the toile, one heading each. The next draft is changed "
-        "by the amount, or by the usual one when none stands there. Take the entry away once a "
+        "by the amount, or by the usual one where you give none. Remove the entry once a "
         "new toile has been drafted to new measurements."
     )
     first = next(iter(fitting_words().seen.values()))

@@ -20,7 +20,7 @@ from blocks.body.measures import Estimate, Measurement, measurements
 from drafting.formulas.numbers import Slope
 from drafting.library import read_data
 from drafting.sentences import length
-from drafting.units import MM_PER_CM
+from drafting.units import CM_PER_INCH, MM_PER_CM, SMALL_INCHES
 
 # ---- What one reading of a measurement may be off by, as a standard deviation, and whose figure
 # it is
@@ -76,13 +76,13 @@ def reading(key: str) -> Reading:
         return Reading(key, found.name, radians(known["angle_deg"]), said)
     if found.handbook_error_mm is not None:
         allowed = found.handbook_error_mm / MM_PER_CM
-        said = f"two observers may differ by {length(allowed)}"
+        said = f"two people measuring may differ by {_small(allowed)}"
         return Reading(key, found.name, allowed / known["observers"], said)
     if found.iso_error_mm is None:
         return Reading(key, found.name, _usual_spread(found), "no error is published for it")
     allowed = found.iso_error_mm / MM_PER_CM
-    said = f"class limit of {length(allowed)}" + (
-        ", class chosen by analogy" if found.iso_error_by_analogy else ""
+    said = f"the limit for its class is {_small(allowed)}" + (
+        ", the class chosen by analogy" if found.iso_error_by_analogy else ""
     )
     return Reading(key, found.name, allowed / known["iso"], said)
 
@@ -92,10 +92,15 @@ def estimated(key: str, rule: Estimate) -> Reading:
     found = measurements()[key]
     if rule.residual is not None:
         spread = length(rule.residual, places=2)
-        said = f"not taken: women spread by {spread} about what it is estimated to be"
+        said = f"not measured: women differ from the estimate by {spread}"
         return Reading(key, found.name, rule.residual, said, taken=False)
-    said = "not taken, and no spread is published: that of all women, which is at most too much"
+    said = "not measured: as much as all women differ, so rather too much than too little"
     return Reading(key, found.name, _usual_spread(found), said, taken=False)
+
+
+def _small(allowed: float) -> str:
+    """An error allowed (cm); in inches as a tape shows it, never in hundredths."""
+    return length(allowed, tape=allowed < SMALL_INCHES * CM_PER_INCH)
 
 
 def _usual_spread(found: Measurement) -> float:

@@ -41,7 +41,7 @@ from workroom.papers.booklets.console_text import neckline_lines
 #: What hangs on a measurement by less than this (cm for each cm) is not listed, and of what does
 #: only so many are.
 LEAST_SLOPE, MOST_LISTED = 2e-3, 8
-_COMES_OUT = {"pass": "passes", "note": "asks for a look", "fail": "fails"}
+_COMES_OUT = {"pass": "passes", "note": "needs a look", "fail": "fails"}
 #: Numbers of the collar that a maker asks for first.
 _GIRTHS = ("closed_top_girth", "closed_roll_girth", "outer_edge", "top_edge")
 

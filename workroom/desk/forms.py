@@ -237,7 +237,7 @@ def _tables() -> list[tuple[str, str, list[tuple[ParameterRule, str, bool]]]]:
         (_length(key, 0.0, 5.0, 0.0, title_words(key).capitalize()), "", True)
         for key in AllowancesShape.model_fields
     ]
-    return [*found, ("Seam allowances of their own", "garment.allowances", allowances)]
+    return [*found, ("Seam allowances that differ", "garment.allowances", allowances)]
 
 
 def _neckline() -> list[tuple[str, ParameterRule, str]]:
@@ -245,7 +245,7 @@ def _neckline() -> list[tuple[str, ParameterRule, str]]:
         "fit",
         ("none", "front", "side", "both"),
         "both",
-        "Where the neckline may be corrected to her neck; none leaves it as the method draws it",
+        "Where the neckline may be fitted to her neck; none leaves it as the method draws it",
     )
     ease = _length("ease", -2.0, 8.0, 0.5, "How much longer the neckline is than her neck base")
     shape = _choice("shape", NECK_SHAPES, NECK_SHAPES[0], "Shape of the neckline")

@@ -154,7 +154,7 @@ def estimated_lines(order: Garment) -> list[str]:
             continue
         measurement = measurements()[key]
         text = measurement_shown(order.body, key, order.commission.unit)
-        lines.append(written(f"{measurement.name} {text}: {rule}", order.commission.unit))
+        lines.append(written(f"{measurement.name} {text}, {rule}", order.commission.unit))
     return lines
 
 

@@ -84,7 +84,7 @@ def read_cloths(text: TomlText) -> ClothBook:
 
     def widths(table: str, key: str, unit: LengthUnit) -> tuple[float, ...]:
         found = _row(text, table, key, problems).get("value")
-        rows = found if isinstance(found, list) and found else [None]
+        rows: list[Any] = found if isinstance(found, list) and found else [None]
         low, high = (20.0, 400.0) if unit is LengthUnit.CM else (8.0, 160.0)
         if all(type(w) is float and low <= w <= high for w in rows):
             return tuple(to_cm(w, unit) for w in rows)
