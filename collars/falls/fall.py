@@ -247,7 +247,7 @@ def fall_problems(seam_length: float | None, shape: FallShape) -> list[Problem]:
                 key="collar.fall_rise",
                 got=length(shape.rise),
                 accepted=span(0.0, most),
-                advice="Take a smaller fall_rise; left out, it follows the stand's rise.",
+                advice="Take a smaller rise of the fall; left out, it follows the stand's rise.",
             )
         )
     return problems or corner_problems(hill(seam_length, shape.rise)[1], shape)
@@ -329,7 +329,7 @@ def _bad_point(seam: Curve, shape: FallShape, angle: float) -> Problem:
         key="collar.point_length",
         got=length(shape.point),
         accepted=span(good[0], good[-1]) if good else "",
-        advice="Change the length or lean of the point, or the depth of the fall (fall_back).",
+        advice="Change the length or lean of the point, or the depth of the fall.",
     )
 
 

@@ -210,10 +210,7 @@ def chosen_fall(
     if by == "number":
         return shape, [], notes
     if "fall_rise" in values.wished:
-        notes = (
-            f"The rise of the fall that is written is not used: it is taken by {by} "
-            "(fall_rise_by).",
-        )
+        notes = (f"The rise of the fall on the card is not used: the rise is taken by {by}.",)
     parameter = collar_sheet("two-piece shirt").parameters["fall_rise"]
     if by == "rule":
         return replace(shape, rise=float(parameter.default(values.given))), [], notes
@@ -252,7 +249,7 @@ def shoulder_checks(
         cure = "Let the front edges open wider (spread), or take a shallower fall."
         if not isinstance(rise, Problem):
             cure = (
-                f"A fall_rise of {length(rise, places=2, rounding=UP)} instead of "
+                f"A fall rise of {length(rise, places=2, rounding=UP)} instead of "
                 f"{length(shape.rise, places=2)} is long enough."
             )
         advice = (

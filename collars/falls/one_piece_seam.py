@@ -73,7 +73,7 @@ def seam_problems(shape: SeamShape) -> list[Problem]:
                 key="collar.raise_back",
                 got=length(shape.rise),
                 accepted=span(0.0, most),
-                advice="Raise it less, or let it bend farther back (straight_back).",
+                advice="Raise it less, or let it bend farther back.",
             )
         ]
     if not shape.dip or _wave(shape) is not None:
@@ -86,8 +86,7 @@ def seam_problems(shape: SeamShape) -> list[Problem]:
             key="collar.dip",
             got=f"{length(shape.dip)} below, {length(shape.rise)} above",
             accepted=dips or (f"with this dip, a raise of {raises}" if raises else ""),
-            advice="Change the dip, raise the collar less, or let less of the back stay "
-            "straight (straight_back).",
+            advice="Change the dip, raise the collar less, or let less of the back stay straight.",
         )
     ]
 

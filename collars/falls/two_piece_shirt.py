@@ -68,8 +68,7 @@ from drafting.tolerances import SEAM
 #: Codes of the pieces.
 STAND, UPPER, UNDER = "STAND", "UPPER", "UNDER"
 _TIGHT_FALL = (
-    "The fall will lie tight and crease the stand: its seam should rise more than the stand's "
-    "(fall_rise more than rise)."
+    "The fall will lie tight and crease the stand: its seam should rise more than the stand's."
 )
 
 

@@ -172,7 +172,7 @@ def _neck_checks(
         MOVED_GOOD,
         where=where,
         advice="This much changes the line of the front: draw the neck edge higher at centre "
-        "front (front_drop).",
+        "front.",
         source="common practice",
     )
     found.append(moved if moved.verdict is Verdict.PASS else noted(moved))
@@ -187,7 +187,7 @@ def _eased(check: Check) -> Check:
 
 def _length_advice(off: float, values: Values) -> str:
     if values.word("centre_front") == "adjusted":
-        return "Let the neck edge be eased by less (neck_ease)."
+        return "Let the neck edge be eased by less."
     drop = values.number("front_drop") - off / PER_DROP
     other = 'Have its front end adjusted (centre_front = "adjusted")'
     if 0.0 <= drop <= 1.0:

@@ -69,8 +69,7 @@ def _free_edges(laid: Laid, neck: NeckEdge, values: Values) -> FreeEdges:
                 "the side of the collar cannot be drawn from the shoulder to the V",
                 key="collar.depth",
                 got=length(values.number("depth")),
-                advice="Take a deeper V (neckline front_lower), or a side farther out on the "
-                "shoulder (shoulder_inside).",
+                advice="Take a deeper V or a side farther out on the shoulder.",
             )
         )
     side = rounded(tip, leaving, over, Point(0.0, 1.0), _FULLNESS)

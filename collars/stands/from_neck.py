@@ -115,7 +115,7 @@ def chosen_rise(kind: str, neckline: Neckline, wishes: Wishes, gap: float = 0.0)
     kept = {key: value for key, value in wishes.items() if key != "rise"} | {"rise_by": by}
     notes: tuple[str, ...] = ()
     if "rise" in wishes:
-        notes = (f"The rise that is written is not used: it is taken by {by} (rise_by).",)
+        notes = (f"The rise on the card is not used: the rise is taken by {by}.",)
     if by == "rule":
         return ChosenRise(kept, notes=notes)
     values, _ = resolve_parameters(kind, kept)
@@ -178,7 +178,7 @@ def rise_of(
             f"even without rise the collar closes at {length(2.0 * (plain + gap))}, and her neck "
             f"with the room asked for is {length(2.0 * (wanted + gap))} there: the neckline itself "
             "is too close",
-            "Lay the neckline farther out (its ease or fit), or ask for less room (finger_ease).",
+            "Lay the neckline farther out (its ease or fit), or ask for less room.",
         )
     highest = collar_sheet(kind).rules["rise"].high
     rise = 0.0 if plain < wanted else rise_for_top(sewn, shape, wanted, highest)
@@ -186,7 +186,7 @@ def rise_of(
         return _refused(
             f"no rise up to {length(highest, rounding=DOWN)} closes the collar to "
             f"{length(2.0 * (wanted + gap))}, her neck with the room asked for",
-            "Fit the neckline closer first, ask for more room (finger_ease), or write the rise.",
+            "Fit the neckline closer first, ask for more room, or write the rise.",
         )
     ease = values.number("finger_ease")
     return NeckRise(rise, shape.straight, girth, NeckAtTop(neck.shape, sewn, shape, gap, ease))

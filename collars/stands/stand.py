@@ -114,7 +114,7 @@ def stand_problems(neckline: Neckline, shape: StandShape) -> list[Problem]:
                 key="collar.rise",
                 got=length(shape.rise),
                 accepted=span(0.0, most),
-                advice="Take less rise, or let it begin farther back (straight_back).",
+                advice="Take less rise, or let it begin farther back.",
             )
         ]
     tightest = bend_with_rise(shape.straight, neckline.half, shape.rise).most_curvature

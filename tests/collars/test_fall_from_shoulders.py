@@ -108,7 +108,7 @@ def test_a_deep_fall_that_is_too_short_is_told_with_its_cure() -> None:
     assert tight > 1.0
     assert f"Outer edge tight by {tight:.1f} cm" in found.advice
     assert "ride up and show the neck seam" in found.advice
-    rise = float(found.advice.split("fall_rise of ")[1].split(" cm")[0])
+    rise = float(found.advice.split("fall rise of ")[1].split(" cm")[0])
     cured = draft(fall_back=6.0, fall_rise=rise)
     assert edge(cured).verdict is Verdict.PASS
     # rounded up to the next hundredth, and the edge grows little faster than the rise

@@ -250,7 +250,7 @@ def test_a_refused_measurement_is_told_in_the_cards_unit() -> None:
 _REMEDIES = (
     (r"Take a fall of ([\d /.]+ in) or more", "fall_back"),
     (r"A rise of ([\d /.]+ in) instead of", "rise"),
-    (r"A fall_rise of ([\d /.]+ in) instead of", "fall_rise"),
+    (r"A fall rise of ([\d /.]+ in) instead of", "fall_rise"),
     (r"An overlap of ([\d /.]+ in) would do", "overlap"),
     (r"A raise of ([\d /.]+ in) gives the stand asked for", "raise_back"),
 )
