@@ -275,7 +275,7 @@ def test_the_closed_top_edge_is_twice_the_half_and_compared_with_neck_and_ease()
         (1.19, Verdict.NOTE, "tighter than asked"),
         (1.21, Verdict.PASS, ""),
         (1.79, Verdict.PASS, ""),
-        (1.81, Verdict.NOTE, "farther off the neck"),
+        (1.81, Verdict.NOTE, "longer than asked"),
     ],
 )
 def test_too_tight_stops_cutting_and_too_loose_is_said(
