@@ -292,10 +292,7 @@ def test_a_closer_stand_is_not_advised_without_its_caution() -> None:
     (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
     assert "longer than asked" in check.advice
     reckoned = COLLARS["band"].draft(CollarBase(bodice.neckline), {"rise_by": "neck"})
-    assert (
-        f"{reckoned.numbers['neck_at_top']:.1f} cm round and would press"
-        in check.advice
-    )
+    assert f"{reckoned.numbers['neck_at_top']:.1f} cm round and would press" in check.advice
     taped = replace(bodice.neckline, neck=None)
     collar = COLLARS["band"].draft(CollarBase(taped), {})
     (check,) = [one for one in collar.checks if one.name.startswith("closed top edge")]
