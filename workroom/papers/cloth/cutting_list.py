@@ -25,7 +25,7 @@ from drafting.pieces.cloth_shapes import cloth_shape
 from drafting.pieces.cutting import cut_line, notch_marks
 from drafting.pieces.piece import CutPlan, Edge, MarkKind, Piece
 from drafting.tolerances import SAME_POINT
-from drafting.units import LengthUnit, format_cloth, format_length, from_cm
+from drafting.units import LengthUnit, format_cloth, format_inches, format_length, from_cm
 from workroom.papers.cloth.cloth import Material, cloth_book
 from workroom.papers.cloth.lay import Lay, Lays
 from workroom.papers.cloth.lay_picture import lay_name, lay_way
@@ -239,9 +239,12 @@ def material_words(material: Material, unit: LengthUnit) -> str:
     """How the pieces of a material are cut."""
     if material is not Material.INTERFACING:
         return "cut on the cut line, seam allowance included"
-    inside = format_length(cloth_book().laying.interfacing_inside, unit, places=2)
-    most = format_length(0.3, unit)
-    return f"cut {inside} inside the sew line (0 to {most} is common practice), not on folds"
+    inside, most = cloth_book().laying.interfacing_inside, 0.3
+    if unit is LengthUnit.INCH:
+        said = [f"{format_inches(one)} in" for one in (inside, most)]
+    else:
+        said = [format_length(inside, unit, places=2), format_length(most, unit)]
+    return f"cut {said[0]} inside the sew line (0 to {said[1]} is common practice), not on folds"
 
 
 def _grain_and_size(row: ListedPiece, unit: LengthUnit) -> str:
