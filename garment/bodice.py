@@ -136,7 +136,7 @@ def _arranged(back: Piece, front: Piece, garment: GarmentWish) -> Arranged:
         return arrange_darts(back, front, wish)
     except DraftError as error:
         arranged = arrange_darts(back, front, as_drawn)
-        why = f"The bust dart stays in the scye: {error.problems[0].said}."
+        why = f"The bust dart stays in the armhole: {error.problems[0].said}."
         return replace(arranged, notes=(*arranged.notes, why))
 
 

@@ -107,7 +107,7 @@ def read_words(toml: TomlText) -> FittingWords:
 def _seen(words: str, row: Any, knobs: Mapping[str, Knob]) -> Seen:
     usual, most = float(row["usual"]), float(row["most"])
     if not 0.0 < usual <= most:
-        raise ValueError("usual lies above nought and not over most")
+        raise ValueError("usual lies above 0 and not over most")
     if words != plain_words(words):
         raise ValueError("the words are written small, with single blanks")
     for change in row["changes"]:

@@ -343,7 +343,7 @@ def test_single_brackets_are_explained() -> None:
 @pytest.mark.parametrize(
     ("row", "said"),
     [
-        ('usual = 2\nmost = 1\namount = ""\nsource = ""\nchanges = []', "usual lies above nought"),
+        ('usual = 2\nmost = 1\namount = ""\nsource = ""\nchanges = []', "usual lies above 0"),
         ('usual = 1\nmost = 1\namount = ""\nsource = ""\nchanges = [{a = 1}]', "no such knob"),
         ('usual = 1\nmost = 1\nsource = ""\nchanges = []', "amount"),
     ],

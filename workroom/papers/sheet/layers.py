@@ -106,7 +106,7 @@ def _mistakes(row: dict[str, Any]) -> list[tuple[str, str]]:
         ),
         "dash_mm": (
             len(dashes) % 2 == 0 and all(isinstance(d, float) and d > 0 for d in dashes),
-            "strokes and gaps in pairs, millimetres above nought",
+            "strokes and gaps in pairs, millimetres above 0",
         ),
         "linetype": (
             row.get("linetype") in (LINETYPES if dash else {""}),

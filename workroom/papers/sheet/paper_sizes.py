@@ -56,7 +56,7 @@ def read_papers(text: TomlText) -> dict[str, PaperSize]:
             isinstance(sides, list) and len(sides) == 2 and ("size_mm" in row) != ("size_in" in row)
         )
         if not good or not all(isinstance(side, int | float) and side > 0 for side in sides):
-            said = "size_mm or size_in is two lengths above nought"
+            said = "size_mm or size_in is two lengths above 0"
         elif sides[0] > sides[1]:
             said = "the short side comes first"
         elif not all(isinstance(row.get(word), str) and row[word] for word in ("title", "source")):
