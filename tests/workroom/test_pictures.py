@@ -160,7 +160,7 @@ def test_the_heading_names_the_order() -> None:
 
 
 def test_a_bare_sheet_is_headed_by_its_title_and_says_which_line_to_cut() -> None:
-    sheet = SheetContent("Yoke", (shapes.yoke(),))
+    sheet = SheetContent("Yoke", (shapes.yoke(),), Labels())
     title, lines = (words for _, words, _ in sheet.heading())
 
     assert title == "Yoke"

@@ -56,10 +56,8 @@ def papers(
 
     Raises :class:`DraftError` for a profile or a kind there is not.
     """
-    if profiles != "all" and profiles not in PROFILES:
-        raise DraftError(
-            Problem("there is no such DXF profile", got=profiles, accepted=", ".join(PROFILES))
-        )
+    if profiles != "all":
+        _known_profile(profiles)
     strange = [kind for kind in kinds if kind not in KINDS]
     if strange:
         raise DraftError(
@@ -79,6 +77,19 @@ def papers(
     if "projector" in wanted:
         files["projector.pdf"] = _one_sheet(content, order.commission.unit, grid=True)
     return files | _checks(order)
+
+
+def drawing(order: Garment, profile: str = "drawing") -> bytes:
+    """The order as DXF in one profile. Raises :class:`DraftError` for one there is not."""
+    _known_profile(profile)
+    return _dxf(sheet_content(order), profile)
+
+
+def _known_profile(profile: str) -> None:
+    if profile not in PROFILES:
+        raise DraftError(
+            Problem("there is no such DXF profile", got=profile, accepted=", ".join(PROFILES))
+        )
 
 
 def _pictures(content: SheetContent) -> dict[str, bytes]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from drafting.drawing.drawing import EdgeWords, Labels, draw_piece
 from drafting.drawing.lettering import shortened, text_width
@@ -66,11 +66,13 @@ _LONGEST = 80
 
 @dataclass(frozen=True, slots=True)
 class SheetContent:
-    """The pieces of an order as drafted, and what stands on them. ``title`` heads the sheet."""
+    """The pieces of a garment as drafted, and what stands on them; ``title`` heads the sheet. Made
+    of a :class:`garment.garment.Garment` by :func:`workroom.papers.papers.sheet_content` and
+    nowhere else, so that no way of writing loses the stamp: there are no labels to fall back on."""
 
     title: str
     pieces: tuple[Piece, ...]
-    labels: Labels = field(default_factory=Labels)
+    labels: Labels
 
     @property
     def stamp(self) -> str | None:
