@@ -39,6 +39,10 @@ class OnBody(Protocol):
     def ease(self) -> float:
         """What the target has over the body (cm), as was asked."""
 
+    @property
+    def astray(self) -> float:
+        """The standard deviation (cm) of bodies about :meth:`target` that no measurement tells."""
+
     def target(self, body: Mapping[str, float]) -> float:
         """The check's target (cm) on a body (cm, radians). Raises :class:`DraftError` where there
         is no such body."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from blocks.body.measures import measurements
 from blocks.finishing.facing import FACING
 from collars.drafts import CollarDraft
 from collars.parameters import idle_parameters
@@ -86,9 +87,17 @@ def _reads(key: str, necks: Collection[str]) -> bool:
     return name in necks or (name == "stature" and set(necks) == {"neck_girth"})
 
 
+def _retired(card: Commission) -> Iterator[tuple[str, str]]:
+    """Measurements that are not asked for any more."""
+    for key in card.measurements:
+        if retired := measurements()[key].retired:
+            yield f"measurements.{key}", retired
+
+
 def _of_block(
     card: Commission, pieces: Collection[Piece], collar: CollarDraft | None
 ) -> Iterator[tuple[str, str]]:
+    yield from _retired(card)
     asked = card.garment.asked
     darts = resolve_options("darts", asked.get("darts", {}))
     if resolve_options("length", asked.get("length", {}))["to"] != "hip":

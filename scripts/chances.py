@@ -48,27 +48,33 @@ WOMEN: Mapping[str, Mapping[str, float]] = {
     "Ada": {"bust_girth": 82, "waist_girth": 64, "back_waist_length": 38.5, "stature": 160,
             "neck_girth": 31.0, "neck_base_girth": 35.0},
     "Bea": {"bust_girth": 86, "waist_girth": 70, "back_waist_length": 40.0, "stature": 168,
-            "neck_girth": 31.8, "neck_base_girth": 36.2, "neck_height": 4.6},
+            "neck_girth": 31.8, "neck_base_girth": 36.2,
+            "collar_top_girth": 33.0, "collar_top_height": 2.75},
     "Cleo": {"bust_girth": 90, "waist_girth": 71, "back_waist_length": 40.6, "stature": 171,
              "neck_girth": 32.4, "neck_base_girth": 36.4, "shoulder_slope": 22},
     "Dora": {"bust_girth": 93, "waist_girth": 78, "back_waist_length": 39.8, "stature": 163,
              "neck_base_girth": 37.0},
     "Elin": {"bust_girth": 96, "waist_girth": 80, "back_waist_length": 41.2, "stature": 166,
-             "neck_girth": 33.6, "neck_base_girth": 38.0, "neck_height": 5.4, "neck_lean": 18},
+             "neck_girth": 33.6, "neck_base_girth": 38.0,
+             "collar_top_girth": 34.9, "collar_top_height": 2.75, "neck_lean": 18},
     "Fay": {"bust_girth": 99, "waist_girth": 84, "back_waist_length": 41.0, "stature": 161,
-            "neck_girth": 34.0, "neck_base_girth": 38.2, "neck_height": 4.0},
+            "neck_girth": 34.0, "neck_base_girth": 38.2,
+            "collar_top_girth": 35.2, "collar_top_height": 2.75},
     "Gwen": {"bust_girth": 103, "waist_girth": 90, "back_waist_length": 42.0, "stature": 169,
              "neck_girth": 34.5, "neck_base_girth": 39.4},
     "Hana": {"bust_girth": 107, "waist_girth": 95, "back_waist_length": 41.5, "stature": 164,
-             "neck_base_girth": 39.5, "neck_height": 4.2},
+             "neck_base_girth": 39.5,
+             "collar_top_girth": 36.2, "collar_top_height": 2.75},
     "Ines": {"bust_girth": 112, "waist_girth": 100, "back_waist_length": 42.4, "stature": 165,
              "neck_girth": 35.6, "neck_base_girth": 40.2, "shoulder_slope": 18},
     "Jo": {"bust_girth": 118, "waist_girth": 108, "back_waist_length": 43.0, "stature": 170,
-           "neck_girth": 36.4, "neck_base_girth": 41.0, "neck_height": 4.4, "neck_lean": 20},
+           "neck_girth": 36.4, "neck_base_girth": 41.0,
+           "collar_top_girth": 37.4, "collar_top_height": 2.75, "neck_lean": 20},
     "Kaja": {"bust_girth": 88, "waist_girth": 72, "back_waist_length": 39.0, "stature": 158,
              "neck_girth": 32.6},
     "Lene": {"bust_girth": 91, "waist_girth": 76, "back_waist_length": 42.6, "stature": 178,
-             "neck_girth": 32.0, "neck_base_girth": 37.2, "neck_height": 5.8, "neck_lean": 9},
+             "neck_girth": 32.0, "neck_base_girth": 37.2,
+             "collar_top_girth": 33.5, "collar_top_height": 2.75, "neck_lean": 9},
 }  # fmt: skip
 WAYS = ("number", "neck")
 #: The rise (cm) where none closes a collar to the neck, and how far a chance may be off.
@@ -139,7 +145,7 @@ def _targets(
     where the top edge lies and how long the line on the shoulders is does not depend on it.
     """
     normal = NormalDist()
-    first = ("neck_height", "neck_girth", "neck_base_girth", "shoulder_slope")
+    first = ("collar_top_girth", "neck_girth", "neck_base_girth", "shoulder_slope")
     roots = sorted(known, key=lambda root: first.index(root) if root in first else len(first))
     shares = qmc.Sobol(len(roots), seed=seed).random(draws)
     wishes = {**card.collar.values, "rise_by": "number", "fall_rise_by": "number"}

@@ -5,9 +5,10 @@ Usage: python scripts/neck_study.py SURVEY.csv [--every N] [--method NAME] [--to
 
 A band 3 high all round on a fitted neckline, 1.5 of room at its closed top edge, drafted as a card
 with rise_by = "neck" would be. The CSV carries the column names of the ANSUR II public file (US
-Army 2010-12); neck height and lean, which it has not, are estimated by the rules of
-data/measurements.toml, and what other heights would make of the rise is told too. Exit status 1
-when a closed top edge is not the neck there and its room to 0.01 cm, or anything went wrong.
+Army 2010-12); the girth at the collar's top and the lean, which it has not, are estimated by the
+rules of data/measurements.toml, and what another girth there makes of the rise is told too. Exit
+status 1 when a closed top edge is not the neck there and its room to 0.01 cm, or anything went
+wrong.
 """
 
 from __future__ import annotations
@@ -45,7 +46,8 @@ HEIGHT, ROOM = 3.0, 1.5
 RULES = (1.5, 2.5)
 #: From here on a maker sees or feels it, either way.
 OFF = 0.5
-HEIGHTS = (3.5, 4.0, 4.5, 5.0, 5.5)
+#: How much more the girth at the top might be taped than it is estimated.
+MORE = (-0.9, -0.45, 0.45, 0.9)
 WISHES = {"stand_back": HEIGHT, "finger_ease": ROOM, "ends": "meet"}
 
 
@@ -81,24 +83,25 @@ def look_at(neckline: Neckline) -> Woman:
     """Everything about one neckline and its neck. Raises :class:`DraftError`."""
     assert neckline.neck is not None
     rise, closed = rise_of(neckline)
-    wanted = neck_surface(neckline.neck).reached(lambda s: np.full_like(s, HEIGHT)) + ROOM
+    wanted = neckline.neck.girth_at(HEIGHT) + ROOM
     return Woman(rise, rise_of(neckline, straight_back=1.0)[0], looser(neckline), closed - wanted)
 
 
 def looser(neckline: Neckline) -> tuple[float, ...]:
     """How much more than neck and room (less than nothing: tighter) each rule closes."""
     assert neckline.neck is not None
-    wanted = neck_surface(neckline.neck).reached(lambda s: np.full_like(s, HEIGHT)) + ROOM
+    wanted = neckline.neck.girth_at(HEIGHT) + ROOM
     shapes = (StandShape(HEIGHT, HEIGHT, rise, neckline.back_arc) for rise in RULES)
     return tuple(2.0 * top_length(neckline, shape) - wanted for shape in shapes)
 
 
-def with_height(necklines: list[Neckline], height: float) -> Iterator[float]:
-    """The rise of each, were the neck so high; left out where none can be reckoned."""
+def thicker(necklines: list[Neckline], more: float) -> Iterator[float]:
+    """The rise of each, were the girth at the top so much more; left out where there is none."""
     for neckline in necklines:
         assert neckline.neck is not None
         try:
-            yield rise_of(replace(neckline, neck=replace(neckline.neck, height=height)))[0]
+            neck = replace(neckline.neck, top_girth=neckline.neck.top_girth + more)
+            yield rise_of(replace(neckline, neck=neck))[0]
         except DraftError:
             continue
 
@@ -138,12 +141,12 @@ def picture(found: list[Woman], off_rules: list[tuple[float, ...]]) -> Figure:
     _tell(left, "Rise of a band 3 cm high, reckoned from each neck", "rise at centre front, cm")
     left.set_ylim(top=1.18 * left.get_ylim()[1])
     top = left.get_ylim()[1]
-    for value, style, said in (
-        (float(np.median(rises)), "-", f"middle {np.median(rises):.2f}"),
-        (RULES[1], "--", f"rule {RULES[1]}"),
+    for value, style, said, side in (
+        (float(np.median(rises)), "-", f"middle {np.median(rises):.2f}", "right"),
+        (RULES[1], "--", f"rule {RULES[1]}", "left"),
     ):
         left.axvline(value, color="black", linewidth=1.6, linestyle=style)
-        left.text(value + 0.05, 0.97 * top, said, va="top")
+        left.text(value + (0.05 if side == "left" else -0.05), 0.97 * top, said, va="top", ha=side)
     bins = np.arange(-3.0, 3.01, 0.25)
     for k, (rule, style) in enumerate(zip(RULES, ("-", "--"), strict=True)):
         off = np.clip([one[k] for one in off_rules], bins[0], bins[-1])
@@ -184,9 +187,12 @@ def main() -> int:
         try:
             neckline = fitted(body, asked.method)
             assert neckline.neck is not None
-            surface = neck_surface(neckline.neck)
+            surface = neck_surface(neckline.neck, HEIGHT)
             ring = max(ring, abs(surface.girth(0.0) - body["neck_base_girth"]))
-            ring = max(ring, abs(surface.girth(body["neck_height"]) - body["neck_girth"]))
+            off = surface.reached(lambda s: np.full_like(s, HEIGHT)) - neckline.neck.girth_at(
+                HEIGHT
+            )
+            ring = max(ring, abs(off))
             off_rules.append(looser(neckline))
             necklines.append(neckline)
             found.append(look_at(neckline))
@@ -195,9 +201,9 @@ def main() -> int:
     print(f"{asked.method}: {len(bodies)} women")
     print(f"  girths of the surface less those measured: at most {ring:.1e} cm")
     good = report(found, off_rules, refused) and ring <= SEAM
-    for height in HEIGHTS:
-        rises = list(with_height(necklines, height))
-        print(f"  were necks {height} high: {spread(rises)} ({len(rises)} women)")
+    for more in MORE:
+        rises = list(thicker(necklines, more))
+        print(f"  were the girth there {more:+.2f}: {spread(rises)} ({len(rises)} women)")
     picture(found, off_rules).savefig(asked.to, dpi=110)
     return 0 if good else 1
 

@@ -42,6 +42,8 @@ class Measurement:
 
     ``hard`` and ``usual`` are in ``unit`` (centimetres or degrees). ``iso_number`` is empty where
     it could not be verified; errors are in millimetres, ``None`` where nothing is published.
+    ``partner`` is the measurement without which it means nothing; ``retired`` says why it is not
+    asked for any more, empty for all that are.
     """
 
     key: str
@@ -57,6 +59,8 @@ class Measurement:
     iso_error_by_analogy: bool
     handbook_error_mm: float | None
     estimates: tuple[Estimate, ...]
+    partner: str = ""
+    retired: str = ""
 
     def shown(self, value: float) -> float:
         """A value as used inside (centimetres or radians) in ``unit``."""
@@ -88,6 +92,12 @@ def measurements() -> Mapping[str, Measurement]:
     Raises :class:`DataError` when the file has mistakes, and lists every one.
     """
     return read_measurements(read_data("measurements"))
+
+
+@cache
+def asked_for() -> Mapping[str, Measurement]:
+    """Those that are asked for: all but the retired."""
+    return {key: one for key, one in measurements().items() if not one.retired}
 
 
 @cache
@@ -159,6 +169,8 @@ def _measurement(key: str, table: dict[str, Any], toml: TomlText) -> Measurement
                 )
                 for index, rule in enumerate(table.get("estimate", ()))
             ),
+            partner=str(table.get("with", "")),
+            retired=Sentence(table.get("retired", "")),
         )
     except NeckarcError:
         raise

@@ -151,6 +151,8 @@ def _found(taken: Mapping[str, float], unit: LengthUnit) -> tuple[Unusual, ...]:
         if wrong.guess or not blamed & {wrong.key, wrong.other}:
             found[wrong.key] = wrong
     for key, value in taken.items():
+        if measurements()[key].retired:
+            continue
         rare = _rare(measurements()[key], value)
         if rare is not None and key not in swapped:
             found.setdefault(key, rare)

@@ -1,18 +1,21 @@
-"""The client's neck as a surface: a ring over the shoulders, and from it up the skin.
+"""The client's neck as a surface, as far up as a collar reaches: a ring over the shoulders, and
+from it up the skin.
 
 The ring is the neck base: through the back neck point, over both side neck points and down to the
 front neck point, as long as the neck base girth, parted at the shoulder as the block's neckline is.
-From every place of it a straight line runs up, all of one length, the neck height; all lean forward
-with the neck and in, towards its middle, by one angle, the taper, which is such that the upper ends
-make a ring as long as the neck girth. An upright round neck is a true cone, or a cylinder.
+A neck is hollow above it: the girth falls fast and then hardly (:mod:`blocks.neck.measures`). A
+strip of cloth does not follow the hollow but spans it, so that it is told by straight lines: from
+every place of the ring one runs up, all lean forward with the neck and in, towards its middle, by
+one angle, the taper. It is such that the top edge of an even strip of the ``height`` asked for lies
+where the neck is as thick as it is there. An upright round neck is a true cone, or a cylinder.
 
-A strip of cloth stands square to its seam, so where the ring slopes down to the front it reaches a
-little higher up those lines than it is high: the ways of :meth:`NeckSurface.reached` are reckoned
-so, as a tape square to the chain would take them.
+A strip stands square to its seam, so where the ring slopes down to the front it reaches a little
+higher up those lines than it is high: the ways of :meth:`NeckSurface.reached` are reckoned so, as a
+tape parallel to the chain would take them.
 
 x to the client's right, y forward, z up, the back neck point at the origin; only the right half is
 reckoned, the left mirrors it. Centimetres and radians. Computed; nothing is measured here but both
-girths, height and lean, and those are estimated where the body says so.
+girths, the height of the upper one and the lean, and those are estimated where the body says so.
 """
 
 from __future__ import annotations
@@ -166,6 +169,8 @@ def lines_of(
 Heights = Callable[[FloatArray], FloatArray]
 
 _ROUNDS = 40
+#: Shares of the half ring over which a strip's mean height is taken.
+_MIDDLES: FloatArray = np.linspace(0.0025, 0.9975, 200)
 #: A strip that turns less than this (radians, half of it) has no middle of its turning.
 LEAST_TURN = 0.01
 
@@ -175,11 +180,13 @@ class NeckSurface:
     """A neck as a ruled surface; make one with :func:`neck_surface`.
 
     A place on it is a share of the half ring, by its length from the back neck point (0) to the
-    front one (1), and a height up the line there (cm). ``forward`` and ``upward`` are the three
-    terms of the ring's y and z, ``taper`` the angle by which its lines lean in (radians).
+    front one (1), and a height up the line there (cm). ``height`` (cm, over the ring) is where its
+    girth is the neck's; ``forward`` and ``upward`` are the three terms of the ring's y and z,
+    ``taper`` the angle by which its lines lean in (radians).
     """
 
     shape: NeckShape
+    height: float
     forward: FloatArray
     upward: FloatArray
     taper: float
@@ -215,21 +222,12 @@ class NeckSurface:
 
     def reached(self, heights: Heights) -> float:
         """The whole girth (cm) where a strip reaches that stands on the ring, square to it, as
-        high as ``heights`` says for shares of the half ring; level at both ends. Above the neck
-        height the neck is taken to go on as it is there."""
+        high as ``heights`` says for shares of the half ring; level at both ends."""
         lines = self._lines
-        up = heights(lines.shares) / lines.square
         close = 1e-6
         rises = (heights(lines.shares + close) - heights(lines.shares - close)) / (2.0 * close)
         rises = rises * lines.speed / (self.shape.base_girth / 2.0)
-        slope = rises / lines.square - up * lines.square_slope / lines.square
-        above = up >= self.shape.height
-        up, slope = np.where(above, self.shape.height, up), np.where(above, 0.0, slope)
-        return 2.0 * float(lines.lengths(up, slope) @ STEP)
-
-    def highest(self, heights: Heights) -> float:
-        """How far up the lines (cm) such a strip reaches at most."""
-        return float((heights(self._lines.shares) / self._lines.square).max())
+        return _girth_over(lines, heights(lines.shares), rises)
 
     def turning_middle(self) -> float | None:
         """The share of the half ring on both sides of which a strip that lies on the neck turns
@@ -241,9 +239,16 @@ class NeckSurface:
         return float(turned @ lines.shares) / whole if whole > LEAST_TURN else None
 
 
+def surface_under(shape: NeckShape, heights: Heights) -> NeckSurface:
+    """The surface of a neck under a strip as high as ``heights`` says for shares of the half ring:
+    that for its mean height. Raises :class:`DraftError` as :func:`neck_surface` does."""
+    return neck_surface(shape, float(np.mean(heights(_MIDDLES))))
+
+
 @kept_alike(8)
-def neck_surface(shape: NeckShape) -> NeckSurface:
-    """The surface of a neck: both girths, the height and the lean exactly as they are given.
+def neck_surface(shape: NeckShape, height: float) -> NeckSurface:
+    """The surface of a neck up to a height over its ring (cm): the girths there and at the ring
+    exactly as the neck has them.
 
     Raises :class:`DraftError` when no neck has these measurements, and says which do not go
     together.
@@ -251,12 +256,20 @@ def neck_surface(shape: NeckShape) -> NeckSurface:
     _refuse(shape)
     upward = through(0.0, shape.side_rise, shape.side_rise - shape.front_drop)
     forward = _forward(shape, upward)
-    taper = _taper(shape, forward, upward)
+    taper = _taper(shape, forward, upward, height)
     lines = _at(shape, forward, upward, taper, TURN)
-    closing = (lines.slope + shape.height * lines.line_slope) * lines.tangent
-    if closing.sum(axis=1).min() <= 0.0:
+    up = (height / lines.square)[:, None]
+    if ((lines.slope + up * lines.line_slope) * lines.tangent).sum(axis=1).min() <= 0.0:
         raise _no_neck(shape, "it would close up before its girth is reached")
-    return NeckSurface(shape, forward, upward, taper, lines)
+    return NeckSurface(shape, height, forward, upward, taper, lines)
+
+
+def _girth_over(lines: Lines, heights: FloatArray, rises: FloatArray) -> float:
+    """The whole girth (cm) so high over the ring, square to it, where that height changes by
+    ``rises`` with the angle."""
+    up = heights / lines.square
+    slope = (rises - up * lines.square_slope) / lines.square
+    return 2.0 * float(lines.lengths(up, slope) @ STEP)
 
 
 def _forward(shape: NeckShape, upward: FloatArray) -> FloatArray:
@@ -298,19 +311,19 @@ def _at(
     return lines_of(shape.half_width, forward, upward, shape.lean, taper, turn)
 
 
-def _taper(shape: NeckShape, forward: FloatArray, upward: FloatArray) -> float:
-    """The angle by which all lines lean in, so that the upper ring is the neck girth."""
+def _taper(shape: NeckShape, forward: FloatArray, upward: FloatArray, height: float) -> float:
+    """The angle by which all lines lean in, so that the neck has its girth at the height."""
+    girth, level, none = shape.girth_at(height), np.full_like(TURN, height), np.zeros_like(TURN)
 
     def over(taper: float) -> float:
-        lines = _at(shape, forward, upward, taper, TURN)
-        return 2.0 * float(lines.lengths(shape.height) @ STEP) - shape.girth
+        return _girth_over(_at(shape, forward, upward, taper, TURN), level, none) - girth
 
     most = neck_figures()["taper_most"]
     if over(-most) < 0.0 or over(most) > 0.0:
         raise _no_neck(
             shape,
-            f"it would narrow by more than {degrees(most):.0f} degrees on "
-            f"{length(shape.height)} of height",
+            f"it would narrow by more than {degrees(most):.0f} degrees on {length(height)} of "
+            "height",
         )
     return root_between(over, -most, most, xtol=1e-13)
 
@@ -330,9 +343,10 @@ def _no_neck(shape: NeckShape, why: str) -> DraftError:
     return DraftError(
         Problem(
             f"these measurements make no neck: {why}",
-            key="measurements.neck_height",
-            got=f"neck base {length(shape.base_girth)}, neck {length(shape.girth)}, "
-            f"height {length(shape.height)}",
-            advice="Measure neck base girth, neck girth and neck height again.",
+            key="measurements.collar_top_girth",
+            got=f"neck base {length(shape.base_girth)}, neck {length(shape.top_girth)} at a height "
+            f"of {length(shape.top_height)}",
+            advice="Measure neck base girth, neck girth, and the neck girth at the collar's top "
+            "with its height again.",
         )
     )

@@ -85,6 +85,11 @@ class LineOnShoulders:
         """None is asked for."""
         return 0.0
 
+    @property
+    def astray(self) -> float:
+        """None: the line is drawn on the pieces."""
+        return 0.0
+
     def target(self, body: Mapping[str, float]) -> float:
         """Half the line (cm) on a body's shoulders (J. Steiner: its turning times its distance)."""
         less = body["shoulder_slope"] - self.slope

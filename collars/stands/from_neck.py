@@ -4,7 +4,7 @@ A strip of cloth h high whose lower edge is bent by an angle has its upper edge 
 that angle (in radians, on the half as on the whole); rolled up it is a piece of a cone, whose flat
 shape is a sector of a ring. So the turning follows from two lengths: the neckline, and the girth of
 the neck where the top edge comes to lie, with the room asked for. The first is sewn to, the second
-is taken off the surface of the neck at the stand's own height and slope.
+is what was taped there, or told by the fall of the girth with the height.
 
 Where along the seam it turns is asked of the neck too: its throat leans in against the ring, its
 nape hardly does, so that the more upright the neck, the farther forward the strip turns. What
@@ -19,8 +19,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from blocks.neck.measures import NECK_READS, NeckShape, neck_figures, neck_on
-from blocks.neck.surface import Heights, NeckSurface, neck_surface
+from blocks.body.measures import measurements
+from blocks.neck.measures import NeckShape, neck_figures, neck_on
+from blocks.neck.surface import Heights, NeckSurface, surface_under
 from blocks.neckline.neckline import Neckline
 from collars.parameters import Values, collar_sheet, resolve_parameters
 from collars.stands.stand import (
@@ -33,7 +34,7 @@ from collars.stands.stand import (
 )
 from drafting.errors import DraftError, Problem
 from drafting.pieces.checks import Check, within
-from drafting.sentences import DOWN, length
+from drafting.sentences import DOWN, SHORT, length
 from drafting.tolerances import SEAM, TOP_EDGE
 
 Wishes = Mapping[str, float | str]
@@ -55,13 +56,18 @@ class NeckAtTop:
 
     @property
     def reads(self) -> frozenset[str]:
-        """Girths, height and lean of the neck."""
-        return NECK_READS
+        """Girths and lean of the neck, and the height of the tape where it was taped."""
+        return self.neck.reads
+
+    @property
+    def astray(self) -> float:
+        """What the neck is off by where it was taped at another height than the stand's."""
+        return self.neck.astray_at(mean_height(self.shape))
 
     def target(self, body: Mapping[str, float]) -> float:
         """Girth (cm) of a body's neck where the top edge lies, and the ease."""
-        surface = neck_surface(neck_on(self.neck, body))
-        return surface.reached(_heights(self.sewn, self.shape, self.gap)) + self.ease
+        heights = _heights(self.sewn, self.shape, self.gap)
+        return surface_under(neck_on(self.neck, body), heights).reached(heights) + self.ease
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +95,7 @@ class ChosenRise:
     @property
     def leans_on(self) -> frozenset[str]:
         """The measurements the stand was reckoned from besides the neckline."""
-        return frozenset() if self.neck is None else NECK_READS
+        return frozenset() if self.neck is None else self.neck.on_body.reads
 
     @property
     def on_body(self) -> Mapping[str, NeckAtTop]:
@@ -128,7 +134,7 @@ def chosen_rise(kind: str, neckline: Neckline, wishes: Wishes, gap: float = 0.0)
         return ChosenRise(kept, problems=(found,), notes=notes)
     kept["rise"] = found.rise
     kept["straight_back"] = found.straight / sewn.back_arc
-    return ChosenRise(kept, found, notes=(*notes, *_notes(neck.shape, found, values)))
+    return ChosenRise(kept, found, notes=(*notes, *_notes(neckline, found, values)))
 
 
 def _asked(kind: str, neckline: Neckline, wishes: Wishes) -> str:
@@ -137,7 +143,8 @@ def _asked(kind: str, neckline: Neckline, wishes: Wishes) -> str:
         return resolve_parameters(kind, wishes)[0].word("rise_by")
     if "rise" in wishes:
         return "number"
-    known = neckline.neck is not None and "neck_girth" not in neckline.neck.estimated
+    neck = neckline.neck
+    known = neck is not None and (neck.taped or "neck_girth" not in neck.estimated)
     return "" if known and neckline.shape == "round" else "rule"
 
 
@@ -147,7 +154,7 @@ def _by_rule(problem: Problem) -> str:
 
 
 def rise_of(
-    neck: NeckSurface,
+    neck: NeckShape,
     sewn: Neckline,
     shape: StandShape,
     kind: str,
@@ -160,17 +167,21 @@ def rise_of(
     why there is no such stand. Where ``free``, the neck says too where it begins to turn."""
     if impossible := stand_problems(sewn, replace(shape, rise=0.0)):
         return impossible[0]
-    heights = _heights(sewn, shape, gap)
-    most = neck_figures()["reach_most"] * neck.shape.height
-    if (high := neck.highest(heights)) > most:
+    most = neck_figures()["reach_most"]
+    if (high := max(shape.back, shape.front)) > most:
         return _refused(
-            f"a stand this high reaches {length(high)} up her neck at the side, and beyond "
-            f"{length(most)} nothing is known of it",
-            "Take a lower stand, measure the neck height, or write the rise.",
+            f"this stand is {length(high)} high, and nothing is known of a neck more than "
+            f"{length(most)} above its base",
+            "Take a lower stand, or write the rise.",
         )
+    heights = _heights(sewn, shape, gap)
+    try:
+        surface = surface_under(neck, heights)
+    except DraftError as error:
+        return error.problems[0]
     if free:
-        shape = replace(shape, straight=_straight(neck, sewn))
-    girth = neck.reached(heights)
+        shape = replace(shape, straight=_straight(surface, sewn))
+    girth = surface.reached(heights)
     wanted = (girth + values.number("finger_ease")) / 2.0 - gap
     plain = top_length(sewn, replace(shape, rise=0.0))
     if plain < wanted - SEAM / 4.0:
@@ -189,15 +200,25 @@ def rise_of(
             "Fit the neckline closer first, ask for more room, or write the rise.",
         )
     ease = values.number("finger_ease")
-    return NeckRise(rise, shape.straight, girth, NeckAtTop(neck.shape, sewn, shape, gap, ease))
+    return NeckRise(rise, shape.straight, girth, NeckAtTop(neck, sewn, shape, gap, ease))
 
 
 def neck_at_top(sewn: Neckline, shape: StandShape, gap: float = 0.0) -> float | None:
     """Girth of the neck (cm) where the closed top edge of a stand comes to lie that ends ``gap``
     short of centre front; ``None`` where the neck does not tell."""
     whole = replace(sewn, front_arc=sewn.front_arc + gap)
-    neck = _neck(whole)
-    return None if isinstance(neck, Problem) else neck.reached(_heights(sewn, shape, gap))
+    if isinstance(neck := _neck(whole), Problem):
+        return None
+    heights = _heights(sewn, shape, gap)
+    try:
+        return surface_under(neck, heights).reached(heights)
+    except DraftError:
+        return None
+
+
+def mean_height(shape: StandShape) -> float:
+    """How high (cm) a stand is all round, in the mean."""
+    return (shape.back + shape.front) / 2.0
 
 
 def _heights(sewn: Neckline, shape: StandShape, gap: float) -> Heights:
@@ -215,7 +236,8 @@ def neck_check(neck: NeckRise, closed: float, ease: float, where: str) -> Check:
         TOP_EDGE,
         where=where,
         advice="The draft is not what was asked for: do not cut it.",
-        source="computed: the neck between its base and its middle, and the room asked for",
+        source="computed: the girth of the neck at the height of the collar's top, and the room "
+        "asked for",
     )
 
 
@@ -228,8 +250,8 @@ def _straight(neck: NeckSurface, sewn: Neckline) -> float:
     return float(np.clip((2.0 * middle - 1.0) * sewn.half, 0.0, sewn.back_arc))
 
 
-def _neck(neckline: Neckline) -> NeckSurface | Problem:
-    """The surface of the neck under a neckline, or why a stand on it does not follow the neck."""
+def _neck(neckline: Neckline) -> NeckShape | Problem:
+    """The neck under a neckline, or why a stand on it does not follow the neck."""
     if neckline.neck is None:
         return _refused(
             "the rise can be taken from her neck only when she has been measured; here the "
@@ -246,25 +268,52 @@ def _neck(neckline: Neckline) -> NeckSurface | Problem:
             f"Fit a round neckline to within {length(most, rounding=DOWN)} of the neck base, or "
             "write the rise.",
         )
-    try:
-        return neck_surface(neckline.neck)
-    except DraftError as error:
-        return error.problems[0]
+    return neckline.neck
 
 
 def _refused(said: str, advice: str) -> Problem:
     return Problem(said, key=_KEY, got="neck", accepted="rule, number", advice=advice)
 
 
-def _notes(shape: NeckShape, found: NeckRise, values: Values) -> tuple[str, ...]:
+def _residual() -> float:
+    """The standard deviation (cm) of necks about the girth estimated at the collar's top."""
+    (rule,) = measurements()["collar_top_girth"].estimates
+    assert rule.residual is not None
+    return rule.residual
+
+
+def _notes(neckline: Neckline, found: NeckRise, values: Values) -> tuple[str, ...]:
     """What the maker should know of a rise reckoned from the neck."""
+    neck, height = found.on_body.neck, mean_height(found.on_body.shape)
+    figures = neck_figures()
     said = [
         f"The stand rises {length(found.rise, places=2)}, from her neck: it is "
         f"{length(found.girth)} round where the closed top edge lies, and "
-        f"{length(values.number('finger_ease'))} is left as room. Judge it on the toile."
+        f"{length(values.number('finger_ease'))} is left as room. A collar must never be tight on "
+        "the neck: close it on her at the toile."
     ]
-    names = {"neck_height": "neck height", "neck_girth": "neck girth"}
-    names |= {"neck_base_girth": "neck base girth", "neck_lean": "neck lean"}
-    if guessed := [name for key, name in names.items() if key in shape.estimated]:
-        said.append(f"Estimated for that rise: {', '.join(guessed)}. Measure them before cutting.")
+    names = {"neck_base_girth": "neck base girth", "neck_lean": "neck lean"}
+    if not neck.taped:
+        names |= {"neck_girth": "neck girth"}
+        said.append(
+            "Her neck was not taped at that height: estimated, it may be "
+            f"{length(_residual(), places=SHORT)} thicker or thinner round. Tape the neck girth at "
+            f"the collar's top before cutting, {length(height, places=SHORT)} above the chain."
+        )
+    elif abs(height - neck.top_height) > figures["far_off"]:
+        said.append(
+            f"Her neck was taped {length(neck.top_height)} above the chain, and this stand is "
+            f"{length(height, places=SHORT)} high in the mean: tape the neck girth at the collar's "
+            "top again at that height before cutting."
+        )
+    if neck.taped and neckline.neck_girth is not None and neck.top_girth < neckline.neck_girth:
+        said.append(
+            f"Her neck girth at the collar's top, {length(neck.top_girth)}, is less than her neck "
+            f"girth, {length(neckline.neck_girth)}: measure both again."
+        )
+    if guessed := [name for key, name in names.items() if key in neck.estimated]:
+        them = "them" if len(guessed) > 1 else "it"
+        said.append(
+            f"Estimated for that rise: {', '.join(guessed)}. Measure {them} before cutting."
+        )
     return tuple(said)

@@ -24,9 +24,9 @@ from drafting.geometry.roots import root_between
 Off = Callable[[FloatArray], FloatArray]
 
 _FINE = 240
-#: For looking at: the neck ends so high above the back neck point, as a share of its height, and
-#: falls to the chin by this slope; back, shoulders and chest reach so far (cm).
-_ABOVE, _CHIN = 1.7, 0.3
+#: For looking at: the neck ends so high above the back neck point (cm), and falls to the chin by
+#: this slope; back, shoulders and chest reach so far (cm).
+_ABOVE, _CHIN = 7.7, 0.3
 _REACH = (8.0, 10.0, 8.5)
 
 
@@ -66,18 +66,24 @@ class NeckGround:
         return lambda places: np.einsum("nbk,...nk->b...n", both, places - ring)
 
     def neck_mesh(self, across: int, high: int) -> FloatArray:
-        """The neck as a mesh (across, high, 3), to be looked at: above the height at which its
-        girth was taken it goes on as it leans, up to under the chin, and is closed there."""
+        """The neck as a mesh (across, high, 3), to be looked at: hollow up to the surface's
+        height; from there it goes on as it leans, up to under the chin, and is closed there."""
         shares, shape = np.linspace(0.0, 1.0, across), self.surface.shape
-        ring, up = (at_shares(self.shares, part, shares) for part in (self.ring, self.up))
+        parts = (self.ring, self.up, self.from_neck)
+        ring, up, off = (at_shares(self.shares, part, shares) for part in parts)
         axis = np.array([0.0, np.sin(shape.lean), np.cos(shape.lean)])
-        taken = ring + shape.height * up
-        chin = _ABOVE * shape.height - _CHIN * (ring[:, 1] - ring[0, 1])
-        more = np.maximum(chin - taken[:, 2], 0.0) / axis[2]
-        rows = (ring, taken, taken + more[:, None] * axis)
-        steps = np.linspace(0.0, 2.0, high)[:, None, None]
-        low = rows[0] + np.minimum(steps, 1.0) * (rows[1] - rows[0])
-        wall = low + np.maximum(steps - 1.0, 0.0) * (rows[2] - rows[1])
+        reach = self.surface.height
+        steps = np.linspace(0.0, 2.0, high)
+        girths = np.array([shape.girth_at(reach * min(step, 1.0)) for step in steps])
+        spanned = shape.base_girth + np.minimum(steps, 1.0) * (
+            shape.girth_at(reach) - shape.base_girth
+        )
+        hollow = ((spanned - girths) / (2.0 * np.pi))[:, None, None]
+        top = ring + reach * up
+        chin = np.maximum(_ABOVE - _CHIN * (ring[:, 1] - ring[0, 1]) - top[:, 2], 0.0) / axis[2]
+        low = ring + np.minimum(steps, 1.0)[:, None, None] * (top - ring) - hollow * off
+        beyond = np.maximum(steps - 1.0, 0.0)[:, None, None]
+        wall = low + beyond * chin[:, None] * axis
         lid = wall[-1:] * np.array([0.0, 1.0, 1.0])
         return np.swapaxes(np.concatenate((wall, lid)), 0, 1)
 
@@ -121,7 +127,7 @@ def neck_ground(surface: NeckSurface, half: float) -> NeckGround:
     def over(outward: float) -> float:
         return _length(moved(outward)) - half
 
-    low, high = -0.9 * surface.shape.height, figures["outward_most"]
+    low, high = -0.9 * surface.height, figures["outward_most"]
     outward = high if over(high) < 0.0 else low
     if over(low) < 0.0 < over(high):
         outward = root_between(over, low, high, xtol=1e-9)

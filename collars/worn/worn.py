@@ -13,12 +13,12 @@ along the stand's top edge and hanging outward; where the shoulders push it out,
 rest on them (:mod:`collars.worn.drape`), and what the cloth would have to give is the strain of
 each cell. A wing is the stand itself, folded along its fold line.
 
-**What is approximated.** The neck is a ring with straight lines up from it, the shoulders are
-straight lines out from it; a neckline longer than the neck base lies one distance outside it all
-round. The fold of the fall is at its seam, and cloth has no weight, thickness or stiffness here.
-The ring turns sharply at the side of the neck, where flesh is softer and a worn fall lifts, so that
-the strain told of its outer edge is the most it can be: 7 to 11 % over drafts of common practice,
-whose outer edges are long enough when the shoulders are laid flat.
+**What is approximated.** The neck is a ring with straight lines up from it to where the collar's
+top lies, the shoulders are straight lines out from it; a neckline longer than the neck base lies
+one distance outside it all round. The fold of the fall is at its seam, and cloth has no weight,
+thickness or stiffness here. The ring turns sharply at the side of the neck, where flesh is softer
+and a worn fall lifts, so that the strain told of its outer edge is the most it can be: 7 to 11 %
+over drafts of common practice, whose outer edges are long enough when the shoulders are laid flat.
 Right half, the left is its mirror image; axes as in :mod:`blocks.neck.surface`. Centimetres and
 radians.
 """
@@ -31,7 +31,7 @@ from enum import StrEnum
 import numpy as np
 
 from blocks.edges import EdgeName
-from blocks.neck.surface import neck_surface
+from blocks.neck.surface import surface_under
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.worn.drape import Resting
@@ -170,17 +170,19 @@ def collar_in_space(collar: CollarDraft | None, neckline: Neckline) -> InSpace:
             "a taped neckline tells nothing of the neck",
             "Give the client's measurements to see the collar on her neck.",
         )
-    ground = neck_ground(neck_surface(neckline.neck), neckline.half)
+    piece = collar.pieces[0]
+    first, second, *beyond = (edge.curve for edge in piece.named(EdgeName.NECK_SEAM))
+    whole = flat_seam((first, second, *beyond), neckline.half, _CARRIED)
+    known = _heights(whole, piece)
+    surface = surface_under(neckline.neck, lambda s: np.interp(s * neckline.half, *known))
+    ground = neck_ground(surface, neckline.half)
     if abs(ground.length - neckline.half) > 0.01:
         raise _not_shown(
             "this neckline does not lie at the neck base, so that no stand is shown on the neck"
         )
-    piece = collar.pieces[0]
-    first, second, *beyond = (edge.curve for edge in piece.named(EdgeName.NECK_SEAM))
     sewn = first.length + second.length
     closed = neckline.half - sewn < 0.01
     bending = _stand_bending(ground, piece, (first, second), neckline.half, closed)
-    whole = flat_seam((first, second, *beyond), neckline.half, _CARRIED)
     if closed:
         bending = close(whole.upto_middle(), 1.0, bending)
     strip = bent_strip(whole, bending)
@@ -193,7 +195,7 @@ def collar_in_space(collar: CollarDraft | None, neckline: Neckline) -> InSpace:
     along = np.linspace(0.0, sewn, _ACROSS + 1)
     shares = along / neckline.half
     seam, _ = strip.point(whole.beside(along, np.zeros_like(along)))
-    high, _ = strip.point(whole.beside(along, np.interp(along, *_heights(whole, piece))))
+    high, _ = strip.point(whole.beside(along, np.interp(along, *known)))
     off_neck = ground.off(shares)(high)[0]
     return InSpace(
         ground=ground,

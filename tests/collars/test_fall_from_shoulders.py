@@ -180,7 +180,12 @@ def test_where_no_rise_is_enough_the_reason_is_told() -> None:
 
 
 def test_both_parts_from_the_body_at_once() -> None:
-    taken = {**BODY, "neck_height": 4.6, "neck_lean": radians(14.0)}
+    taken = {
+        **BODY,
+        "collar_top_girth": 34.2,
+        "collar_top_height": 2.75,
+        "neck_lean": radians(14.0),
+    }
     neckline = replace(ground_of(taken, style=None).neckline)
     collar = draft(neckline, rise_by="neck", fall_rise_by="shoulders", fall_back=5.0)
     assert collar.numbers["closed_top_girth"] == pytest.approx(

@@ -33,7 +33,8 @@ WOMAN = {
     "back_waist_length": 39.6,
     "neck_girth": 33.2,
     "neck_base_girth": 37.4,
-    "neck_height": 4.6,
+    "collar_top_girth": 34.3,
+    "collar_top_height": 2.8,
 }
 _FIT = BlockWish(method="bust-proportional", fit="both", neck_ease=0.5)
 
@@ -212,7 +213,7 @@ def test_what_cannot_be_placed_is_refused_with_the_reason(
 @pytest.mark.parametrize("longer", [0.0, 1.0, 3.0, -1.0])
 def test_the_neckline_lies_on_the_shoulders_as_long_as_it_is(longer: float) -> None:
     radius = 6.0
-    surface = neck_surface(NeckShape(2 * pi * radius, 34.0, 5.0, 0.0, 0.5, 0.0, radius))
+    surface = neck_surface(NeckShape(2 * pi * radius, 34.0, 5.0, 0.0, 0.5, 0.0, radius), 5.0)
     half = pi * radius + longer
     ground = neck_ground(surface, half)
     assert ground.length == pytest.approx(half, abs=1e-3)  # a chain of 240 chords
@@ -232,7 +233,7 @@ def test_back_and_chest_fall_by_their_own_slopes_and_the_shoulder_by_hers(
     figures = {**space_figures(), **slopes}
     monkeypatch.setattr("collars.worn.neck_ground.space_figures", lambda: figures)
     shape = NeckShape(37.7, 34.0, 5.0, 0.0, 0.5, 0.0, 6.0, shoulder_slope=0.35)
-    ground = neck_ground(neck_surface(shape), 18.85)
+    ground = neck_ground(neck_surface(shape, 3.0), 18.85)
     fallen = -np.arcsin(ground.out[:, 2])
     at_side = int(np.argmin(np.abs(ground.shares - 0.5)))
     assert fallen[[0, at_side, -1]] == pytest.approx([0.4, 0.35, 1.1], abs=1e-3)

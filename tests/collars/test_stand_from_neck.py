@@ -14,7 +14,6 @@ from blocks.bodice.bodice import BlockWish, draft_bodice
 from blocks.bodice.methods import method_names
 from blocks.body.body import complete
 from blocks.neck.measures import NeckShape
-from blocks.neck.surface import neck_surface
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarBase, CollarDraft
 from collars.parameters import collar_sheet, resolve_parameters
@@ -36,6 +35,7 @@ MEAN = {  # means of ANSUR II, 1986 women (data/survey/women.toml)
     "neck_girth": 32.98,
     "neck_base_girth": 37.12,
 }
+TAPED = {"collar_top_girth": 33.9, "collar_top_height": 3.0}
 
 
 def cone(radius: float, girth: float, height: float) -> NeckShape:
@@ -48,25 +48,24 @@ def on_cone(shape: NeckShape, height: float, ease: float, longer: float) -> Neck
     sewn = Neckline(0.41 * half, 0.59 * half)
     values = resolve_parameters("band", {"finger_ease": ease})[0]
     asked = StandShape(height, height, 0.0, sewn.back_arc)
-    return rise_of(neck_surface(shape), sewn, asked, "band", values, 0.0, free=False)
+    return rise_of(shape, sewn, asked, "band", values, 0.0, free=False)
 
 
 @pytest.mark.parametrize(
     ("girth", "height", "ease", "longer"),
-    [(32.0, 3.0, 1.5, 0.5), (30.5, 2.0, 1.0, 0.0), (33.0, 4.0, 1.5, 1.0)],
+    [(33.7, 3.0, 1.5, 0.5), (34.2, 2.0, 1.0, 0.0), (33.0, 4.0, 1.5, 1.0)],
 )
 def test_on_a_cone_the_strip_is_a_sector_of_a_ring(
     girth: float, height: float, ease: float, longer: float
 ) -> None:
     """Rolled out, a frustum of slant h is a sector of a ring: its edges are R a and (R - h) a. So
     bottom less top is h times the angle, whatever the bend's own shape (J. Steiner, 1840)."""
-    shape = cone(5.9, girth, 4.5)
+    shape = cone(5.9, girth, height)
     found = on_cone(shape, height, ease, longer)
     assert isinstance(found, NeckRise)
     bottom = (shape.base_girth + longer) / 2.0
-    at_height = shape.base_girth - (shape.base_girth - girth) * height / shape.height
-    assert found.girth == pytest.approx(at_height, abs=1e-9)
-    top = (at_height + ease) / 2.0
+    assert found.girth == pytest.approx(girth, abs=1e-9)
+    top = (girth + ease) / 2.0
     angle = (bottom - top) / height
     radius = bottom / angle
     assert (radius - height) * angle == pytest.approx(top, abs=1e-12)
@@ -136,7 +135,8 @@ def on_block(
     method=st.sampled_from(method_names()),
     height=st.floats(2.2, 3.8),
     ease=st.floats(1.0, 2.5),
-    neck_height=st.floats(3.5, 6.0),
+    share=st.floats(0.1, 0.5),
+    taped_at=st.floats(2.0, 4.0),
 )
 def test_the_closed_top_edge_is_the_neck_at_its_height_and_the_room_asked(
     taken: dict[str, float],
@@ -144,20 +144,23 @@ def test_the_closed_top_edge_is_the_neck_at_its_height_and_the_room_asked(
     method: str,
     height: float,
     ease: float,
-    neck_height: float,
+    share: float,
+    taped_at: float,
 ) -> None:
-    """Measured on the piece, held against the surface; or refused, and the reason is told."""
+    """Measured on the piece, held against the neck: what was taped, where it was taped as high as
+    the stand, and else what it falls to; or refused, and the reason is told."""
     wishes = {"stand_back": height, "stand_front": height, "finger_ease": ease}
+    base, neck = taken["neck_base_girth"], taken["neck_girth"]
+    taped = {"collar_top_girth": neck + share * (base - neck), "collar_top_height": taped_at}
     try:
-        neckline, collar = on_block({**taken, "neck_height": neck_height}, kind, method, **wishes)
+        neckline, collar = on_block({**taken, **taped}, kind, method, **wishes)
     except DraftError as error:
         assert all(problem.got and problem.advice for problem in error.problems)
         assume("cannot be fitted" not in str(error))
         assert "rise_by" in str(error) or "wing_width" in str(error)
         return
     assert neckline.neck is not None
-    surface = neck_surface(neckline.neck)
-    girth = surface.reached(lambda shares: np.full_like(shares, height))
+    girth = neckline.neck.girth_at(height)
     assert collar.numbers["closed_top_girth"] == pytest.approx(girth + ease, abs=0.01)
     (check,) = [one for one in collar.checks if one.name == TOP]
     assert check.verdict is Verdict.PASS
@@ -167,14 +170,16 @@ def test_the_closed_top_edge_is_the_neck_at_its_height_and_the_room_asked(
     assert rises == pytest.approx([collar.numbers["rise"]] * len(rises), abs=1e-9)
 
 
-def test_a_higher_neck_asks_less_rise_and_a_narrower_one_more() -> None:
+def test_a_neck_that_is_thicker_there_or_narrows_later_asks_less_rise() -> None:
     def rise(**changed: float) -> float:
         _, collar = on_block({**MEAN, **changed}, "two-piece shirt")
         (found,) = [one.measured for one in collar.checks if one.name.startswith("rise at")]
         return found
 
-    assert rise(neck_height=6.0) < rise() < rise(neck_height=3.8)
-    assert rise(neck_girth=34.5) < rise() < rise(neck_girth=32.0)
+    taped = {"collar_top_girth": 33.9, "collar_top_height": 2.75}
+    assert rise(**{**taped, "collar_top_girth": 34.4}) < rise(**taped)
+    assert rise(**{**taped, "collar_top_height": 3.25}) < rise(**taped)
+    assert rise(neck_girth=34.0) < rise() < rise(neck_girth=32.0)
 
 
 def test_the_fall_follows_the_rise_that_was_reckoned() -> None:
@@ -221,8 +226,11 @@ def test_left_open_it_comes_from_the_neck_where_that_is_known(kind: str) -> None
         return COLLARS[kind].draft(CollarBase(neckline), wishes).numbers["closed_top_girth"]
 
     assert top(neckline) == top(neckline, rise_by="neck") != top(neckline, rise_by="rule")
-    guessed = replace(neckline, neck=replace(neckline.neck, estimated=frozenset({"neck_girth"})))
+    neither = frozenset({"neck_girth", "collar_top_girth"})
+    guessed = replace(neckline, neck=replace(neckline.neck, estimated=neither))
     assert top(guessed) == top(neckline, rise_by="rule")
+    taped = replace(neckline, neck=replace(neckline.neck, estimated=frozenset({"neck_girth"})))
+    assert top(taped) == top(taped, rise_by="neck")
     wide = replace(neckline, front_arc=neckline.front_arc + 2.0)
     assert top(wide) == top(wide, rise_by="rule")
     said = COLLARS[kind].draft(CollarBase(wide), {}).notes
@@ -245,11 +253,50 @@ def test_a_neck_that_leans_far_forward_bends_its_stand_farther_back() -> None:
 
 def test_what_was_estimated_is_said() -> None:
     _, collar = on_block(MEAN, "band")
-    assert any("Estimated for that rise" in note and "neck height" in note for note in collar.notes)
-    whole = {**MEAN, "neck_height": 4.6, "neck_lean": radians(14.0)}
+    assert any("Estimated for that rise" in note and "neck lean" in note for note in collar.notes)
+    assert any("not taped at that height" in one and "0.9 cm" in one for one in collar.notes)
+    assert collar.leans_on == {"neck_base_girth", "collar_top_girth", "neck_lean"}
+    whole = {**MEAN, **TAPED, "neck_lean": radians(14.0)}
     _, collar = on_block(whole, "band")
-    assert not any("estimated" in note for note in collar.notes)
-    assert collar.leans_on == {"neck_base_girth", "neck_girth", "neck_height", "neck_lean"}
+    assert not any("stimated" in note or "taped" in note for note in collar.notes)
+    assert collar.leans_on == {
+        "neck_base_girth",
+        "collar_top_girth",
+        "collar_top_height",
+        "neck_lean",
+    }
+
+
+@pytest.mark.parametrize("height", [2.0, 3.0, 4.0])
+@pytest.mark.parametrize("girth", [33.2, 34.0, 34.6])
+def test_with_the_girth_taped_at_its_height_the_stand_is_right_by_construction(
+    girth: float, height: float
+) -> None:
+    """Whatever neck girth, lean and law say: the closed top edge is that girth and the room."""
+    taped = {"collar_top_girth": girth, "collar_top_height": height}
+    for more in ({}, {"neck_girth": 31.8}, {"neck_lean": radians(24.0)}):
+        _, collar = on_block({**MEAN, **taped, **more}, "band", stand_back=height)
+        assert collar.numbers["neck_at_top"] == pytest.approx(girth, abs=1e-6)
+        assert collar.numbers["closed_top_girth"] == pytest.approx(girth + 1.5, abs=0.01)
+
+
+def test_a_tape_at_another_height_or_below_the_neck_girth_is_told() -> None:
+    def notes(**changed: float) -> list[str]:
+        return [*on_block({**MEAN, **TAPED, **changed}, "band")[1].notes]
+
+    assert not any("again" in note for note in notes())
+    (far,) = [note for note in notes(collar_top_height=2.0) if "again" in note]
+    assert "taped 2.0 cm above the chain" in far
+    assert "3 cm high" in far
+    (thin,) = [note for note in notes(collar_top_girth=32.6) if "measure both again" in note]
+    assert "32.6 cm, is less than her neck girth, 33.0 cm" in thin
+
+
+def test_a_collar_must_never_be_tight_on_the_neck_is_said_wherever_the_neck_is_asked() -> None:
+    for taken in (MEAN, {**MEAN, **TAPED}):
+        for kind in KINDS:
+            notes = on_block(taken, kind)[1].notes
+            assert any("must never be tight on the neck" in note for note in notes)
 
 
 def refusal(neckline: Neckline, kind: str = "band", **wishes: float | str) -> Problem:
@@ -267,13 +314,13 @@ def test_where_the_neck_does_not_allow_it_the_reason_is_told() -> None:
     assert "nothing is known" in refusal(neckline, stand_back=6.0).said
     assert "is too close" in refusal(neckline, finger_ease=4.0, stand_back=1.5).said
     assert neckline.neck is not None
-    thin = replace(neckline, neck=replace(neckline.neck, girth=30.0, height=3.0))
+    thin = replace(neckline, neck=replace(neckline.neck, top_girth=30.0))
     assert "no rise up to 3.5 cm" in refusal(thin).said
     wide = replace(neckline, front_arc=neckline.front_arc + 2.0)
     assert "longer than the neck base" in refusal(wide).said
     vee = replace(neckline, shape="v")
     assert "of v shape" in refusal(vee).said
-    low = replace(neckline, neck=replace(neckline.neck, height=0.4))
+    low = replace(neckline, neck=replace(neckline.neck, top_girth=30.0, top_height=0.4))
     assert "make no neck" in refusal(low, stand_back=1.5, stand_front=1.0).said
 
 

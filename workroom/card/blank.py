@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator, Mapping
 from textwrap import wrap
 
-from blocks.body.measures import Measurement, measurements
+from blocks.body.measures import Measurement, asked_for
 from drafting.parameters import ParameterRule, format_range
 from drafting.sentences import DOWN, SHORT, length, written
 from drafting.units import LengthUnit, format_inches
@@ -74,7 +74,7 @@ def _measurements(unit: LengthUnit, methods: Methods) -> Iterator[str]:
     yield from _remark(
         "What is not needed may be left out; it is then estimated from the rest and marked so."
     )
-    for key, measurement in measurements().items():
+    for key, measurement in asked_for().items():
         needing = [name for name, needed in methods.items() if key in needed]
         yield ""
         yield from _measurement(measurement, unit, needing)

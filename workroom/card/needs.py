@@ -95,10 +95,11 @@ def missing(toml: TomlText, unit: LengthUnit, methods: Methods) -> list[Problem]
         return [Problem(said, toml.place("neckline", arcs[0]), f"neckline.{other}")]
     table = toml.values.get("measurements", {})
     method = _method(toml, methods)
-    if arcs or method is None or not isinstance(table, dict):
-        return []
     known = measurements()
-    return [
+    lone = [] if not isinstance(table, dict) else _without_partner(table, toml, unit)
+    if arcs or method is None or not isinstance(table, dict):
+        return lone
+    return lone + [
         Problem(
             f'this is missing; the method "{method}" needs it',
             toml.place("measurements"),
@@ -109,6 +110,28 @@ def missing(toml: TomlText, unit: LengthUnit, methods: Methods) -> list[Problem]
         for key in known
         if key in methods[method] and not _stands(toml.values, key)
     ]
+
+
+def _without_partner(
+    table: Mapping[str, object], toml: TomlText, unit: LengthUnit
+) -> list[Problem]:
+    """Measurements that mean nothing without another that is not in the card."""
+    known = measurements()
+    found = []
+    for key in known:
+        other = known[key].partner
+        if key in table and other and not _stands(toml.values, other):
+            missed = known[other]
+            found.append(
+                Problem(
+                    f"this is missing; {known[key].name} means nothing without it",
+                    toml.place("measurements", key),
+                    f"measurements.{other}",
+                    accepted=f"usually {format_range(*missed.usual, missed.unit, unit)}",
+                    advice=missed.how,
+                )
+            )
+    return found
 
 
 def default_method(methods: Methods) -> str:

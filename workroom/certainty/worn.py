@@ -3,8 +3,8 @@ are not farther.
 
 Once the cloth is cut, what was measured on the pieces stays, and only the body is not quite as
 written. A check moves with it in a straight line, but for what a neck asks where a collar's top
-edge lies: there the measurement with which that girth bends most (a neck height that was not taken,
-as a rule) is followed as it bends, the others in a straight line beside it. What does no harm on
+edge lies: there the measurement with which that girth bends most (its height over the base, as a
+rule) is followed as it bends, the others in a straight line beside it. What does no harm on
 the body is not what is allowed on paper: a finished bust may be some way from what was wished, so
 long as she can breathe.
 
@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from math import erf, inf, sqrt
+from math import erf, hypot, inf, sqrt
 from typing import Any
 
 import numpy as np
@@ -54,7 +54,8 @@ class Bent:
 @dataclass(frozen=True, slots=True)
 class Worn:
     """A check of the pieces as cut on her real body: how far off it is moves by ``slopes``, with
-    one root as ``bent`` says; from ``low`` to ``high`` (against the target) does no harm, and
+    one root as ``bent`` says, and bodies are ``astray`` about that (cm, a standard deviation); from
+    ``low`` to ``high`` (against the target) does no harm, and
     ``harm`` says what lies beyond. ``room`` tells that it keeps a collar off her neck."""
 
     slopes: Slopes
@@ -63,6 +64,7 @@ class Worn:
     harm: str
     room: bool = False
     bent: Bent | None = None
+    astray: float = 0.0
 
     def sd(self, readings: Mapping[str, Reading]) -> float:
         """The standard deviation of how far off it is."""
@@ -91,10 +93,12 @@ class Worn:
     def _parts(self, readings: Mapping[str, Reading]) -> tuple[float, FloatArray, FloatArray]:
         """The standard deviation of all but the bent root, the moves it makes and how often."""
         if self.bent is None:
-            return spread(self.slopes, readings), np.zeros(1), np.ones(1)
-        rest = {root: by for root, by in self.slopes.items() if root != self.bent.root}
+            rest = hypot(spread(self.slopes, readings), self.astray)
+            return rest, np.zeros(1), np.ones(1)
+        others = {root: by for root, by in self.slopes.items() if root != self.bent.root}
         errors = _ERRORS * readings[self.bent.root].sd
-        return spread(rest, readings), np.interp(errors, self.bent.at, self.bent.moves), _WEIGHTS
+        rest = hypot(spread(others, readings), self.astray)
+        return rest, np.interp(errors, self.bent.at, self.bent.moves), _WEIGHTS
 
 
 def spread(slopes: Slopes, readings: Mapping[str, Reading]) -> float:
@@ -112,7 +116,7 @@ def worn(check: Check, order: Garment, roots: Roots) -> Worn | None:
     if target is not None:
         slopes, bent = _followed(order, target, roots)
         low, high = _no_harm(rule, check, target.ease)
-        return Worn(slopes, low, high, rule["harm"], _is_room(rule), bent)
+        return Worn(slopes, low, high, rule["harm"], _is_room(rule), bent, target.astray)
     key = rule.get("measurement", "")
     if key not in roots.body:
         return None

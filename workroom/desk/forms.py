@@ -8,7 +8,7 @@ from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 from blocks.bodice.methods import method, method_names
-from blocks.body.measures import measurements
+from blocks.body.measures import asked_for
 from collars.registry import COLLARS
 from drafting.errors import DataError, Problem
 from drafting.formulas.writing import words as title_words
@@ -43,7 +43,7 @@ def figure() -> str:
     :class:`DataError` when a measurement has no place on it."""
     values = read_data("figure").values
     tapes = values["tape"]
-    lacking = [key for key in measurements() if key not in tapes]
+    lacking = [key for key in asked_for() if key not in tapes]
     paths = [*values["outline"].values(), *(p for tape in tapes.values() for p in tape.values())]
     if lacking or not all(_PATH.fullmatch(path) for path in paths):
         raise DataError(Problem("the figure has no tape for " + ", ".join(lacking) or "a path"))
@@ -65,7 +65,7 @@ def _view(view: str, outline: dict[str, str], tapes: dict[str, dict[str, str]]) 
         parts += [f'<path class="{part}" d="{outline[part]}"/>' for part in _PARTS[view]]
         parts.append("</g>")
     parts.append(f'</g><text class="view" x="{left + 5}" y="9">{view}</text>')
-    for key, measurement in measurements().items():
+    for key, measurement in asked_for().items():
         if view not in tapes[key]:
             continue
         path = tapes[key][view]
@@ -202,7 +202,7 @@ def _measurements(unit: LengthUnit) -> list[dict[str, Any]]:
             "high": _shown(measurement.usual[1], measurement.unit, unit),
             "needed": any(key in method(name).needs for name in method_names()),
         }
-        for key, measurement in measurements().items()
+        for key, measurement in asked_for().items()
     ]
 
 

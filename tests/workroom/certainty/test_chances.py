@@ -29,7 +29,7 @@ def chances() -> ModuleType:
 def test_a_chance_is_how_often_the_pieces_pass_on_bodies_as_they_may_be(
     chances: ModuleType, name: str, way: str
 ) -> None:
-    """Ada's neck height was not taken, nor Dora's neck girth."""
+    """Ada's neck was not taped at the collar's top, nor Dora's neck girth."""
     rows = chances.told_and_drawn(chances.card_of(name, way), DRAWS)
     assert len(rows) == 6
     assert all(row.draws > DRAWS / 2 for row in rows)

@@ -12,7 +12,7 @@ from blocks.bodice.bodice import neck_frame
 from blocks.bodice.checks import check_bodice
 from blocks.bodice.making_up import make_up
 from blocks.body.body import rules_used
-from blocks.body.measures import measurements
+from blocks.body.measures import asked_for, measurements
 from blocks.component import LEAST_ROOM
 from collars.falls.from_shoulders import OUTER
 from collars.stands.from_neck import ON_NECK
@@ -39,6 +39,8 @@ from workroom.certainty.tipping_points import BOUND, flips, verdicts
 from workroom.certainty.worn import Bent, Worn, rules
 
 DRAWS = 10_000
+#: What moves no block.
+NECK_ALONE = ("collar_top_girth", "collar_top_height", "neck_lean")
 DEMO = (data_folder() / "clients" / "demo.toml").read_text(encoding="utf-8")
 
 
@@ -52,7 +54,7 @@ def drawn(found: Certainty, count: int = DRAWS) -> dict[str, FloatArray]:
     """Errors of every root, at random; last those of the neck, which move no block, so that the
     others are drawn the same with and without them."""
     rng = np.random.default_rng(20260314)
-    roots = sorted(found.readings, key=("neck_height", "neck_lean").__contains__)
+    roots = sorted(found.readings, key=NECK_ALONE.__contains__)
     return {root: rng.normal(0.0, found.readings[root].sd, count) for root in roots}
 
 
@@ -199,10 +201,12 @@ def test_what_bends_is_followed_as_it_bends() -> None:
     """A neck girth in a straight line, and a height that does nothing when it is more, and a
     centimetre for each when it is less: on one side only."""
     at = tuple(np.linspace(-3.0, 3.0, 25))
-    bent = Bent("neck_height", at, tuple(min(one, 0.0) for one in at))
-    slopes = {"neck_girth": 0.5, "neck_height": 0.5}
+    bent = Bent("collar_top_height", at, tuple(min(one, 0.0) for one in at))
+    slopes = {"neck_girth": 0.5, "collar_top_height": 0.5}
     on_her = Worn(slopes, -0.5, 0.3, "", bent=bent)
-    readings = of_sd(0.2) | {"neck_height": Reading("neck_height", "", 0.8, "", taken=False)}
+    readings = of_sd(0.2) | {
+        "collar_top_height": Reading("collar_top_height", "", 0.8, "", taken=False)
+    }
     rng = np.random.default_rng(2)
     off = 0.5 * rng.normal(0.0, 0.2, 400_000) + np.minimum(rng.normal(0.0, 0.8, 400_000), 0.0)
     good = np.mean((off >= -0.5) & (off <= 0.3))
@@ -210,11 +214,23 @@ def test_what_bends_is_followed_as_it_bends() -> None:
     assert on_her.sd(readings) == pytest.approx(np.std(off), rel=0.01)
 
 
-@pytest.mark.parametrize("key", ["neck_girth", "neck_base_girth", "neck_height", "neck_lean"])
-def test_a_stand_on_another_neck_is_off_by_what_that_neck_would_have_asked(key: str) -> None:
+@pytest.mark.parametrize(
+    ("key", "left_out"),
+    [
+        ("neck_girth", NECK_ALONE),
+        ("neck_base_girth", NECK_ALONE),
+        ("neck_lean", NECK_ALONE),
+        ("collar_top_girth", NECK_ALONE),
+        ("neck_base_girth", ()),
+        ("collar_top_girth", ()),
+        ("collar_top_height", ()),
+    ],
+)
+def test_a_stand_on_another_neck_is_off_by_what_that_neck_would_have_asked(
+    key: str, left_out: tuple[str, ...]
+) -> None:
     """The neck where the stand as cut lies, against the order drafted anew for that neck."""
-    card = without("neck_height", "neck_lean")
-    card = with_collar(card, rise_by="neck")
+    card = with_collar(without(*left_out), rise_by="neck")
     order = make_garment(card)
     (one,) = [one for one in certainty(order).checks if one.worn is not None and one.worn.room]
     assert one.check.name == ON_NECK
@@ -247,8 +263,8 @@ def test_the_chance_of_room_is_that_the_neck_is_not_too_thick() -> None:
     assert room_chance(certainty(make_garment(client("flat")))) is None
 
 
-def test_what_a_neck_height_that_was_not_taken_does_to_the_room() -> None:
-    """The closed top edge is cut for a neck of 4.5 cm; real ones are 3 to 7 cm high."""
+def test_what_a_girth_at_the_top_that_was_not_taken_does_to_the_room() -> None:
+    """The closed top edge is cut for what the girth falls to; real necks are 0.9 cm about that."""
 
     def room(*left_out: str, rise_by: str = "neck") -> float:
         card = without(*left_out)
@@ -258,10 +274,12 @@ def test_what_a_neck_height_that_was_not_taken_does_to_the_room() -> None:
         assert chance is not None
         return chance
 
+    top = ("collar_top_girth", "collar_top_height")
     assert room() > 0.95
-    assert 0.75 < room("neck_height", "neck_lean") < 0.92
-    assert room("neck_height", "neck_girth") < room("neck_height")
-    assert room("neck_height", rise_by="number") == room(rise_by="number")
+    assert 0.6 < room(*top, "neck_lean") < 0.8
+    assert room(*top, "neck_girth") < room(*top)
+    assert room("neck_girth") == pytest.approx(room(), abs=1e-9)
+    assert room(*top, rise_by="number") == room(rise_by="number")
 
 
 def test_what_does_no_harm_on_her() -> None:
@@ -378,16 +396,17 @@ def test_the_neck_base_girth_is_to_be_taken_first() -> None:
 
 
 def test_what_the_neckline_depends_on_comes_first_then_what_the_checks_gain_most_from() -> None:
-    """A neck height that was not taken makes the room surer by more than any other reading; the
-    neck base girth goes before it, since nothing of a neckline can be let out, and girths after it,
-    those first that make most of a close ease surer."""
+    """A girth at the collar's top that was not taken makes the room surer by more than any other
+    reading; the neck base girth goes before it, since nothing of a neckline can be let out, and
+    girths after it, those first that make most of a close ease surer."""
     text = (data_folder() / "clients" / "band.toml").read_text(encoding="utf-8")
     close = text.replace('named = "easy"', "bust = 4.2\nwaist = 0.6\nhip = 2.3")
     card = read_card_text(close, "a")
-    taken = {key: value for key, value in card.measurements.items() if key != "neck_height"}
+    top = ("collar_top_girth", "collar_top_height")
+    taken = {key: value for key, value in card.measurements.items() if key not in top}
     rows = retakes(certainty(make_garment(replace(card, measurements=taken))))
     keys = [row.reading.key for row in rows]
-    assert keys[:2] == ["neck_base_girth", "neck_height"]
+    assert keys[:2] == ["neck_base_girth", "collar_top_girth"]
     assert {"bust_girth", "waist_girth", "hip_girth"} < set(keys)
     gains = [row.gain for row in rows if row.share < NECK]
     assert gains == sorted(gains, reverse=True)
@@ -447,4 +466,4 @@ def test_a_card_without_a_neck_girth_to_compare_is_told_all_the_same() -> None:
 
 def test_roots_hold_every_measurement_there_is() -> None:
     roots = roots_of(client().measurements)
-    assert set(roots.readings) == set(measurements())
+    assert set(roots.readings) == set(asked_for())

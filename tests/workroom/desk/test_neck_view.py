@@ -114,8 +114,8 @@ def test_any_content_is_answered(client: TestClient, sent: dict[str, Any]) -> No
 @pytest.mark.parametrize(
     "changed",
     [
-        {"measurements": {**demo_measurements(), "neck_height": 12.0, "neck_lean": 50.0}},
-        {"measurements": {**demo_measurements(), "neck_height": 1.5, "neck_lean": -10.0}},
+        {"measurements": {**demo_measurements(), "collar_top_girth": 36.9, "neck_lean": 50.0}},
+        {"measurements": {**demo_measurements(), "collar_top_girth": 31.0, "neck_lean": -10.0}},
         {"neckline": {"fit": "none", "style": {"front_lower": 8.0, "side_widen": 3.0}}},
         {"neckline": {"fit": "none", "ease": 3.0}},
         {"collar": {"kind": "two-piece shirt", "stand_back": 6.0, "fall_back": 13.0}},
