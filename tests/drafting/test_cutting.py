@@ -27,6 +27,7 @@ from drafting.pieces.cutting import (
     NOTCH_DEPTH,
     NOTCH_PAIR,
     CutLine,
+    _healed,
     cut_line,
     drill_holes,
     notch_marks,
@@ -301,6 +302,19 @@ def test_where_wide_and_narrow_allowances_meet_no_slit_is_left(
     assert cut.is_valid
     assert cut.buffer(FLATTEN).contains(sewn(piece))
     assert slits(cut) < 1e-6
+
+
+@pytest.mark.parametrize("reach", [1.0, -1.0, 0.01])
+@pytest.mark.parametrize("first", range(6))
+def test_a_fin_or_a_slit_is_taken_off_wherever_the_ring_begins(reach: float, first: int) -> None:
+    triangle = [(0.0, 0.0), (10.0, 0.0), (5.0, 8.0)]
+    run = [(4.0, 0.0), (4.0, -reach), (4.0, 0.0)]
+    ring = [triangle[0], *run, *triangle[1:]]
+    healed = _healed(shapely.LinearRing(ring[first:] + ring[:first]))
+
+    assert healed.equals(shapely.Polygon(triangle))
+    assert len(healed.exterior.coords) <= 5
+    assert _healed(shapely.LinearRing(triangle)).exterior.coords[:3] == triangle
 
 
 @given(blobs())

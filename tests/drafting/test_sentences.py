@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+from math import pi, radians
 
 import pytest
 from hypothesis import given
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from drafting.errors import DraftError, Problem
 from drafting.pieces.checks import within
-from drafting.sentences import DOWN, UP, Sentence, length, span, written
+from drafting.sentences import DOWN, UP, Sentence, angle, length, read_sentence, span, written
 from drafting.units import LengthUnit, Rounding, parse_length
 
 CM, INCH = LengthUnit.CM, LengthUnit.INCH
@@ -82,3 +83,36 @@ def test_foreign_marks_never_reach_a_reader(text: str) -> None:
         said = written(text, unit)
         assert "\ufdd0" not in said
         assert "\ufdd1" not in said
+
+
+def test_what_is_no_value_leaves_its_words_and_nothing_else() -> None:
+    assert written("a\ufdd0b\ufdd1c \ufdd1d\ufdd0", CM) == "abc d"
+
+
+def test_a_sentence_in_a_column_is_words() -> None:
+    said = length(2.54)
+
+    assert f"{said:>8}" == "  2.5 cm"
+    assert written(f"{said}", INCH) == "1 in"
+
+
+@pytest.mark.parametrize(
+    ("turned", "places", "told"),
+    [
+        (pi / 2, 0, "90°"),
+        (radians(94.6), 0, "95°"),
+        (radians(4.25), 2, "4.25°"),
+        (-1e-9, 1, "0.0°"),
+    ],
+)
+def test_angles_are_told_in_degrees(turned: float, places: int, told: str) -> None:
+    assert angle(turned, places=places) == told
+    assert places or angle(turned) == told
+
+
+def test_a_data_files_values_have_the_places_written_there() -> None:
+    said = read_sentence("Leave {1.50 cm}, then {7 to 9.5 cm} and 3 cm.")
+
+    assert written(said, CM) == "Leave 1.50 cm, then 7.0 to 9.5 cm and 3 cm."
+    assert written(said, INCH).endswith(" and 3 cm.")
+    assert read_sentence("Nothing to measure.") == "Nothing to measure."

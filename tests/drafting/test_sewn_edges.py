@@ -7,7 +7,14 @@ import pytest
 from blocks.edges import EdgeName
 from drafting.geometry.curves import line
 from drafting.geometry.points import Point
-from drafting.pieces.assembly import LooseEdge, carried_on, is_finished, loose_edges
+from drafting.pieces.assembly import (
+    LooseEdge,
+    carried_on,
+    is_finished,
+    loose_edges,
+    sewn_runs,
+    union_length,
+)
 from drafting.pieces.piece import CutPlan, Edge, Piece, Seam, Stretch, seam_mismatch, stretch_length
 
 A, B, C, D = Point(0.0, 0.0), Point(10.0, 0.0), Point(10.0, 6.0), Point(0.0, 6.0)
@@ -102,3 +109,32 @@ def test_the_end_of_a_button_stand_goes_on_what_lies_beside_it(
         assert carried_on(piece.edges, place) is goes_on
         assert is_finished(piece.edges, place) is finished
     assert carried_on(piece.edges, 3) is None
+
+
+def test_folds_mouths_of_darts_and_hems_take_no_seam() -> None:
+    piece = oblong(
+        "SKIRT", EdgeName.HEM, EdgeName.SIDE_SEAM, EdgeName.DART_MOUTH, EdgeName.CENTRE_BACK
+    )
+    folded = oblong("SKIRT", *(edge.name for edge in piece.edges), on_fold=True)
+
+    assert [is_finished(piece.edges, place) for place in range(4)] == [True, False, True, False]
+    assert [is_finished(folded.edges, place) for place in range(4)] == [True, False, True, True]
+
+
+def test_a_part_of_a_run_ends_where_it_is_said_to_on_whichever_edge() -> None:
+    piece = oblong(
+        "FRONT", EdgeName.NECKLINE, EdgeName.NECKLINE, EdgeName.SHOULDER, EdgeName.CENTRE_FRONT
+    )
+
+    def runs(start: float, end: float | None) -> list[tuple[int, float, float]]:
+        return [*sewn_runs(piece, Stretch("FRONT", EdgeName.NECKLINE, None, start, end))]
+
+    assert runs(0.0, None) == [(0, 0.0, 10.0), (1, 0.0, 6.0)]
+    assert runs(3.0, 12.0) == [(0, 3.0, 10.0), (1, 0.0, 2.0)]
+    assert runs(3.0, 8.0) == [(0, 3.0, 8.0)]
+    assert runs(11.0, 15.0) == [(1, 1.0, 5.0)]
+
+
+def test_what_lies_twice_in_a_line_counts_once() -> None:
+    assert union_length([(4.0, 6.0), (0.0, 3.0), (2.0, 5.0), (2.5, 2.6)]) == 6.0
+    assert union_length([]) == 0.0
