@@ -1,4 +1,5 @@
-"""What a card may ask of the garment, by table: the rules in ``data/garment.toml``."""
+"""What a card may ask of the garment, by table: the rules in ``data/garment.toml`` and, for its
+plain fields, in ``data/card.toml``."""
 
 from __future__ import annotations
 
@@ -27,6 +28,13 @@ class Option:
 def options() -> Mapping[str, Mapping[str, Option]]:
     """Every option by table and key. Raises :class:`DataError`."""
     return read_options(read_data("garment"))
+
+
+@cache
+def card_fields() -> Mapping[str, Mapping[str, Option]]:
+    """Every field of a card that stands in a table of its own (``neckline.style``), by table and
+    key: the rules in ``data/card.toml``. Raises :class:`DataError`."""
+    return read_options(read_data("card"))
 
 
 def read_options(toml: TomlText) -> Mapping[str, Mapping[str, Option]]:

@@ -17,9 +17,8 @@ from collars.registry import COLLARS
 from drafting.library import data_folder
 from drafting.parameters import ParameterRule
 from drafting.units import CM_PER_INCH
-from garment.options import options
+from garment.options import card_fields, options
 from garment.toile import fitting_words
-from workroom.card.shape import NECK_SHAPES
 
 #: Words for names: markup, paths, signs that cannot be seen, formulas, keys.
 WORDS = (
@@ -145,7 +144,9 @@ def wishes(chance: random.Random, often: float, corners: float) -> dict[str, flo
     if chance.random() < often:
         found["neckline.fit"] = chance.choice(("none", "front", "side", "both"))
     if chance.random() < often:
-        found["neckline.style.shape"] = chance.choice(NECK_SHAPES)
+        found["neckline.style.shape"] = chance.choice(
+            card_fields()["neckline.style"]["shape"].rule.choices
+        )
     return found
 
 

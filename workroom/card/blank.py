@@ -11,10 +11,9 @@ from blocks.body.measures import Measurement, asked_for
 from drafting.parameters import ParameterRule, format_range
 from drafting.sentences import DOWN, SHORT, length, written
 from drafting.units import LengthUnit, format_inches
-from garment.options import options
+from garment.options import card_fields, options
 from garment.toile import Seen, fitting_words
 from workroom.card.needs import Collars, Methods, default_method
-from workroom.card.shape import NECK_SHAPES
 
 _WIDTH = 96
 _UNITS = {LengthUnit.CM: "centimetres", LengthUnit.INCH: "inches"}
@@ -95,14 +94,12 @@ def _garment(unit: LengthUnit, methods: Methods, method: str) -> Iterator[str]:
     yield from ("", "[garment]")
     yield f"method = {_quoted(method)}   # {_choices(methods)}"
     yield from _remark("beyond centre front; 0 for none, the front is then cut on the fold:")
-    yield f"button_stand = {_length(1.5, unit)}"
+    yield f"button_stand = {_standing('garment', 'button_stand', unit)}"
     yield from _remark("all round; edges that differ stand under [garment.allowances]:")
-    yield f"seam_allowance = {_length(1.0, unit)}"
+    yield f"seam_allowance = {_standing('garment', 'seam_allowance', unit)}"
     yield ""
     yield "[garment.allowances]"
-    yield from _remark(
-        "neckline, shoulder, scye, side_seam, waist, front_edge, centre_back, collar, facing"
-    )
+    yield from _remark(", ".join(card_fields()["garment.allowances"]))
     yield f"# neckline = {_length(0.6, unit)}"
     for name, table in options().items():
         yield from ("", f"[garment.{name}]")
@@ -117,11 +114,11 @@ def _neckline(unit: LengthUnit) -> Iterator[str]:
         'Where the neckline may be corrected until it fits the neck: "none", "front", "side" or '
         '"both".'
     )
-    yield 'fit = "both"'
+    yield f"fit = {_standing('neckline', 'fit', unit)}"
     yield from _remark("how much longer the whole neckline is than the neck base girth:")
-    yield f"ease = {_length(0.5, unit)}"
+    yield f"ease = {_standing('neckline', 'ease', unit)}"
     yield from _remark("a style neckline, away from the neck, in one of these shapes:")
-    yield from _remark(", ".join(NECK_SHAPES))
+    yield from _remark(", ".join(card_fields()["neckline.style"]["shape"].rule.choices))
     yield '# style = {shape = "round", front_lower = 0, side_widen = 0, back_lower = 0}'
     yield from _remark(
         "For a collar to a paper block of your own: half the neckline along the seam line, centre "
@@ -163,6 +160,10 @@ def _seen(seen: Seen, unit: LengthUnit) -> list[str]:
     amounts = f"{length(seen.usual, places=SHORT)}, "
     amounts += f"up to {length(seen.most, places=SHORT, rounding=DOWN)}"
     return _remark(written(f"- {seen.words}: {seen.amount} ({amounts})", unit))
+
+
+def _standing(table: str, key: str, unit: LengthUnit) -> str:
+    return _default(card_fields()[table][key].rule, unit)
 
 
 def _default(rule: ParameterRule, unit: LengthUnit) -> str:

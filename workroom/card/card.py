@@ -20,7 +20,7 @@ from drafting.errors import CardError, Problem
 from drafting.library import TomlText
 from drafting.parameters import ParameterRule
 from drafting.units import LengthUnit
-from garment.options import options
+from garment.options import card_fields, options
 from garment.toile import fitting_words
 from garment.wishes import CollarWish, Commission, GarmentWish, NecklineWish, ToileWish
 from workroom.card.file import by_line, printable, read_card_toml, read_text, shape_problems
@@ -50,9 +50,6 @@ __all__ = [
     "read_card",
     "read_card_text",
 ]
-
-#: The button stand when neither it nor the buttons are said (cm).
-USUAL_BUTTON_STAND = 1.5
 
 
 @cache
@@ -152,7 +149,7 @@ def _garment(garment: GarmentShape, methods: Methods) -> GarmentWish:
     }
     stand = garment.button_stand
     if stand is None and "button" not in asked.get("finish", {}):
-        stand = USUAL_BUTTON_STAND
+        stand = float(card_fields()["garment"]["button_stand"].rule.default)
     return GarmentWish(
         method=garment.method or default_method(methods),
         button_stand=stand,

@@ -9,11 +9,10 @@ from drafting.errors import Problem
 from drafting.library import TomlText
 from drafting.parameters import ParameterRule, format_range, trade_word
 from drafting.units import LengthUnit
-from garment.options import options
+from garment.options import card_fields, options
 from garment.wishes import CollarWish
 from workroom.card.file import ADVISED, did_you_mean, dotted, shown, unknown_key
 from workroom.card.shape import (
-    AllowancesShape,
     CardShape,
     CollarShape,
     GarmentShape,
@@ -161,7 +160,7 @@ def known_keys() -> dict[str, Iterable[str]]:
         "": tuple(CardShape.model_fields),
         "measurements": tuple(measurements()),
         "garment": tuple(GarmentShape.model_fields),
-        "garment.allowances": tuple(AllowancesShape.model_fields),
+        "garment.allowances": tuple(card_fields()["garment.allowances"]),
         **{f"garment.{name}": tuple(table) for name, table in options().items()},
         "neckline": tuple(NecklineShape.model_fields),
         "neckline.style": tuple(StyleShape.model_fields),

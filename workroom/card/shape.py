@@ -36,13 +36,9 @@ from drafting.parameters import (
 )
 from drafting.sentences import written
 from drafting.units import CM_PER_INCH, FRACTIONS, MM_PER_CM, LengthUnit, from_cm
-from garment.options import options
+from garment.options import card_fields, options
 from garment.toile import fitting_words, plain_words
 
-#: Shapes of a style neckline.
-NECK_SHAPES = ("round", "v", "square", "boat")
-#: What a neckline may have over the neck base girth (cm), least and most.
-NECK_EASE = (-2.0, 8.0)
 Reader = Callable[[object, ValidationInfo], Any]
 #: Invisible signs that belong to some scripts' spelling (zero-width joiner and non-joiner).
 _SPELLING = "\u200c\u200d"
@@ -72,6 +68,22 @@ def length(low: float, high: float) -> Reader:
         return _within(value, "cm", (low, high), (low, high), unit)
 
     return read
+
+
+def field(table: str, key: str) -> Reader:
+    """A reader of a field of ``data/card.toml``, by its table and key."""
+
+    def read(value: object, info: ValidationInfo) -> Any:
+        rule = card_fields()[table][key].rule
+        reader = choice(*rule.choices) if rule.choices else length(rule.low, rule.high)
+        return reader(value, info)
+
+    return read
+
+
+def standing(table: str, key: str) -> Any:
+    """The default of a field of ``data/card.toml``."""
+    return Field(default_factory=lambda: card_fields()[table][key].rule.default)
 
 
 def measured(measurement: Measurement) -> Reader:
@@ -172,43 +184,63 @@ def options_table(name: str) -> Any:
 class AllowancesShape(_Table):
     """``[garment.allowances]``: seam allowance by edge, cm."""
 
-    neckline: Annotated[float | None, BeforeValidator(length(0, 5))] = None
-    shoulder: Annotated[float | None, BeforeValidator(length(0, 5))] = None
-    scye: Annotated[float | None, BeforeValidator(length(0, 5))] = None
-    side_seam: Annotated[float | None, BeforeValidator(length(0, 5))] = None
-    waist: Annotated[float | None, BeforeValidator(length(0, 5))] = None
-    front_edge: Annotated[float | None, BeforeValidator(length(0, 5))] = None
-    centre_back: Annotated[float | None, BeforeValidator(length(0, 5))] = None
-    collar: Annotated[float | None, BeforeValidator(length(0, 5))] = None
-    facing: Annotated[float | None, BeforeValidator(length(0, 5))] = None
+    neckline: Annotated[float | None, BeforeValidator(field("garment.allowances", "neckline"))] = (
+        None
+    )
+    shoulder: Annotated[float | None, BeforeValidator(field("garment.allowances", "shoulder"))] = (
+        None
+    )
+    scye: Annotated[float | None, BeforeValidator(field("garment.allowances", "scye"))] = None
+    side_seam: Annotated[
+        float | None, BeforeValidator(field("garment.allowances", "side_seam"))
+    ] = None
+    waist: Annotated[float | None, BeforeValidator(field("garment.allowances", "waist"))] = None
+    front_edge: Annotated[
+        float | None, BeforeValidator(field("garment.allowances", "front_edge"))
+    ] = None
+    centre_back: Annotated[
+        float | None, BeforeValidator(field("garment.allowances", "centre_back"))
+    ] = None
+    collar: Annotated[float | None, BeforeValidator(field("garment.allowances", "collar"))] = None
+    facing: Annotated[float | None, BeforeValidator(field("garment.allowances", "facing"))] = None
 
 
 class GarmentShape(_Table):
     """``[garment]`` but for its tables of options; an empty ``method`` stands for the first."""
 
     method: Annotated[str, BeforeValidator(choice(context="methods"))] = ""
-    button_stand: Annotated[float | None, BeforeValidator(length(0, 8))] = None
-    seam_allowance: Annotated[float, BeforeValidator(length(0, 5))] = 1.0
+    button_stand: Annotated[float | None, BeforeValidator(field("garment", "button_stand"))] = None
+    seam_allowance: Annotated[float, BeforeValidator(field("garment", "seam_allowance"))] = (
+        standing("garment", "seam_allowance")
+    )
     allowances: AllowancesShape = AllowancesShape()
 
 
 class StyleShape(_Table):
     """``[neckline.style]``: how far the wanted neckline lies from the neck, cm."""
 
-    shape: Annotated[str | None, BeforeValidator(choice(*NECK_SHAPES))] = None
-    front_lower: Annotated[float | None, BeforeValidator(length(0, 30))] = None
-    side_widen: Annotated[float | None, BeforeValidator(length(0, 12))] = None
-    back_lower: Annotated[float | None, BeforeValidator(length(0, 25))] = None
+    shape: Annotated[str | None, BeforeValidator(field("neckline.style", "shape"))] = None
+    front_lower: Annotated[
+        float | None, BeforeValidator(field("neckline.style", "front_lower"))
+    ] = None
+    side_widen: Annotated[float | None, BeforeValidator(field("neckline.style", "side_widen"))] = (
+        None
+    )
+    back_lower: Annotated[float | None, BeforeValidator(field("neckline.style", "back_lower"))] = (
+        None
+    )
 
 
 class NecklineShape(_Table):
     """``[neckline]``."""
 
-    fit: Annotated[str, BeforeValidator(choice("none", "front", "side", "both"))] = "both"
-    ease: Annotated[float, BeforeValidator(length(*NECK_EASE))] = 0.5
+    fit: Annotated[str, BeforeValidator(field("neckline", "fit"))] = standing("neckline", "fit")
+    ease: Annotated[float, BeforeValidator(field("neckline", "ease"))] = standing(
+        "neckline", "ease"
+    )
     style: StyleShape = StyleShape()
-    back_arc: Annotated[float | None, BeforeValidator(length(4, 25))] = None
-    front_arc: Annotated[float | None, BeforeValidator(length(5, 45))] = None
+    back_arc: Annotated[float | None, BeforeValidator(field("neckline", "back_arc"))] = None
+    front_arc: Annotated[float | None, BeforeValidator(field("neckline", "front_arc"))] = None
 
 
 class CollarShape(BaseModel):

@@ -14,13 +14,12 @@ from drafting.errors import DataError, Problem
 from drafting.formulas.writing import words as title_words
 from drafting.library import read_data
 from drafting.parameters import ParameterRule
-from drafting.sentences import SHORT, span, written
+from drafting.sentences import written
 from drafting.units import LengthUnit, format_inches, from_cm
-from garment.options import options
+from garment.options import card_fields, options
 from garment.toile import FittingWords, Seen, fitting_words
 from workroom.card.card import known_methods
 from workroom.card.needs import default_method
-from workroom.card.shape import NECK_SHAPES, AllowancesShape
 
 # ---- The figure on which the desk shows where the tape goes, from ``data/figure.toml``
 
@@ -210,17 +209,11 @@ def _block() -> list[tuple[ParameterRule, str]]:
     methods = tuple(known_methods())
     said = "; ".join(f"{key}: {method(key).title}" for key in methods)
     usual_one = default_method(known_methods())
-    return [
-        (_choice("method", methods, usual_one, f"How the block is drafted; {said}"), ""),
-        (
-            _length("button_stand", 0.0, 8.0, 0.0, "Button stand; 0 for a front on the fold"),
-            f"common practice: {span(1.2, 2.0, places=SHORT)}",
-        ),
-        (
-            _length("seam_allowance", 0.0, 5.0, 1.0, "Seam allowance all round"),
-            f"common practice: {span(0.6, 1.5, places=SHORT)}",
-        ),
-    ]
+    chosen = ParameterRule(
+        "method", "choice", 0.0, 0.0, methods, usual_one, f"How the block is drafted; {said}"
+    )
+    fields = card_fields()["garment"].values()
+    return [(chosen, ""), *((field.rule, field.source) for field in fields)]
 
 
 def _tables() -> list[tuple[str, str, list[tuple[ParameterRule, str, bool]]]]:
@@ -233,48 +226,23 @@ def _tables() -> list[tuple[str, str, list[tuple[ParameterRule, str, bool]]]]:
         )
         for name, rows in options().items()
     ]
-    allowances = [
-        (_length(key, 0.0, 5.0, 0.0, title_words(key).capitalize()), "", True)
-        for key in AllowancesShape.model_fields
-    ]
+    own = card_fields()["garment.allowances"].values()
+    allowances = [(field.rule, field.source, field.open) for field in own]
     return [*found, ("Seam allowances that differ", "garment.allowances", allowances)]
 
 
 def _neckline() -> list[tuple[str, ParameterRule, str]]:
-    fit = _choice(
-        "fit",
-        ("none", "front", "side", "both"),
-        "both",
-        "Where the neckline may be fitted to her neck; none leaves it as the method draws it",
-    )
-    ease = _length("ease", -2.0, 8.0, 0.5, "How much longer the neckline is than her neck base")
-    shape = _choice("shape", NECK_SHAPES, NECK_SHAPES[0], "Shape of the neckline")
-    style = "neckline.style"
     return [
-        ("neckline", fit, ""),
-        ("neckline", ease, f"common practice: {span(0.3, 1.0, places=SHORT)}"),
-        (style, shape, ""),
-        (style, _length("front_lower", 0.0, 30.0, 0.0, "Lower at centre front"), ""),
-        (style, _length("side_widen", 0.0, 12.0, 0.0, "Wider along the shoulder"), ""),
-        (style, _length("back_lower", 0.0, 25.0, 0.0, "Lower at centre back"), ""),
+        (path, field.rule, field.source)
+        for path in ("neckline", "neckline.style")
+        for field in card_fields()[path].values()
+        if not field.open
     ]
 
 
 def _taped() -> list[tuple[ParameterRule, str]]:
-    back = "Back neckline of your own block, centre back to shoulder, on its seam line"
-    front = "Front neckline of your own block, shoulder to centre front, on its seam line"
-    return [
-        (_length("back_arc", 4.0, 25.0, 0.0, back), ""),
-        (_length("front_arc", 5.0, 45.0, 0.0, front), ""),
-    ]
-
-
-def _length(key: str, low: float, high: float, default: float, meaning: str) -> ParameterRule:
-    return ParameterRule(key, "cm", low, high, (), default, meaning)
-
-
-def _choice(key: str, words: tuple[str, ...], default: str, meaning: str) -> ParameterRule:
-    return ParameterRule(key, "choice", 0.0, 0.0, tuple(words), default, meaning)
+    fields = card_fields()["neckline"].values()
+    return [(field.rule, field.source) for field in fields if field.open]
 
 
 def _field(

@@ -84,7 +84,7 @@ def _checked(method: str, collar: str, ease: str, unit: object) -> float:
     from drafting.errors import CardError, Problem
     from drafting.parameters import format_range, lies_within, read_quantity
     from drafting.units import LengthUnit
-    from workroom.card.shape import NECK_EASE
+    from garment.options import card_fields
     from workroom.survey.study import KINDS
 
     assert isinstance(unit, LengthUnit)
@@ -96,13 +96,13 @@ def _checked(method: str, collar: str, ease: str, unit: object) -> float:
     if collar not in kinds:
         said = "a study can be made of a collar with a stand only"
         problems.append(Problem(said, "", "--collar", collar, ", ".join(kinds)))
-    value = 0.0
+    value, rule = 0.0, card_fields()["neckline"]["ease"].rule
     try:
         value = read_quantity(ease, "cm", unit)
-        if not lies_within(value, *NECK_EASE):
+        if not lies_within(value, rule.low, rule.high):
             raise ValueError("this is not a neckline ease")
     except ValueError as error:
-        accepted = format_range(*NECK_EASE, "cm", unit)
+        accepted = format_range(rule.low, rule.high, "cm", unit)
         problems.append(Problem(str(error), "", "--ease", ease, accepted))
     if problems:
         raise CardError(problems)

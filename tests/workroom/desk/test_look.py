@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blocks.body.measures import measurements
+from blocks.body.measures import asked_for
 from collars.registry import COLLARS
 from drafting.pieces.checks import Check, Verdict
 from drafting.pieces.cutting import cut_line
@@ -128,7 +128,8 @@ def test_what_stands_where_nothing_is_written_follows_what_is_written() -> None:
 def test_estimates_are_those_not_taken() -> None:
     taken = {k: demo_measurements()[k] for k in ("bust_girth", "waist_girth", "back_waist_length")}
     told = look(measurements={**taken, "neck_base_girth": 37.4}).told
-    assert set(told["estimated"]) == set(measurements()) - set(taken) - {"neck_base_girth"}
+    estimable = {key for key, one in asked_for().items() if one.estimates}
+    assert set(told["estimated"]) == estimable - set(taken) - {"neck_base_girth"}
 
 
 def test_failed_checks_know_their_edges() -> None:
@@ -187,7 +188,7 @@ def test_the_page_asks_for_all_a_card_may_have(unit: str) -> None:
     for name, rows in options().items():
         assert {f"garment.{name}.{key}" for key in rows} <= paths
     assert {one["key"] for one in told["collars"]} == set(COLLARS)
-    assert [one["key"] for one in told["measurements"]] == list(measurements())
+    assert [one["key"] for one in told["measurements"]] == list(asked_for())
     for collar in told["collars"]:
         for field in collar["fields"]:
             assert field["name"]
@@ -235,7 +236,7 @@ def test_meanings_are_said_in_two() -> None:
 
 
 def test_every_measurement_has_its_tape_and_every_collar_its_picture() -> None:
-    for key in measurements():
+    for key in asked_for():
         assert f'data-key="{key}"' in figure()
     assert set(COLLARS) <= set(collar_pictures())
     ET.fromstring(f"<div>{figure()}</div>")

@@ -119,7 +119,7 @@ def test_cards_come_in_and_go_out(client: TestClient) -> None:
     assert read_card_text(card.text, "a") == read_card_text(DEMO.decode(), "a")
     refused = client.post("/cards", files={"card": ("card.toml", b"\x89PNG\0")})
     assert refused.status_code == 422
-    assert "no text" in refused.text
+    assert "not text" in refused.text
 
 
 def test_papers_are_those_the_workroom_writes_and_marked_when_a_check_fails(
