@@ -168,7 +168,7 @@ def test_a_check_points_at_its_edges(name: str, where: str, edges: set[str]) -> 
 @settings(max_examples=60, deadline=None)
 @given(
     st.dictionaries(
-        st.sampled_from(list(measurements())),
+        st.sampled_from(list(asked_for())),
         st.floats(20, 200) | st.integers(0, 300) | st.text(max_size=6),
         max_size=8,
     )
