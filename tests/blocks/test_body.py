@@ -17,7 +17,10 @@ from drafting.errors import DataError, DraftError
 from drafting.library import read_data, read_toml
 
 BASE = {"bust_girth": 94.0, "waist_girth": 77.5, "back_waist_length": 39.6}
-NEVER_ESTIMATED = {"bust_girth", "waist_girth", "back_waist_length"}
+NEVER_ESTIMATED = {"bust_girth", "waist_girth", "back_waist_length"} | {
+    "collar_top_height",
+    "neck_height",
+}
 SURVEY_NAMES = {
     "back_width_mid_scye": "across_back_width",
     "upper_arm_girth_flexed": "upper_arm_girth",
