@@ -84,7 +84,7 @@ def test_every_allowance_of_the_card_stands_on_its_edges_and_no_other() -> None:
         "neckline": 0.5,
         "neck seam": 0.5,
         "shoulder": 1.1,
-        "scye": 0.9,
+        "armhole": 0.9,
         "side seam": 2.0,
         "waist": 1.4,
         "front edge": 1.2,
