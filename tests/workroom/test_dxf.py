@@ -19,7 +19,7 @@ import pytest
 from ezdxf.document import Drawing
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely.geometry import LinearRing
+from shapely.geometry import LinearRing, Polygon
 from shapely.geometry import LineString as Line
 from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
@@ -275,6 +275,10 @@ def test_a_square_to_measure_lies_beside_the_pieces() -> None:
     assert corners[:, 1].max() < 0.0
     assert "Quantity: 0" in words
     assert "each side 10 cm = 100 mm" in words
+    assert square.is_closed
+    for text in block.query("TEXT"):
+        at = Point(text.dxf.insert.x, text.dxf.insert.y)
+        assert Polygon(corners).contains(Written(at, text.dxf.text, text.dxf.height).box)
 
 
 @pytest.mark.parametrize("card", ["demo", "small"])
