@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
+from drafting.formulas.by_hand import amount
 from drafting.formulas.inches import in_inches
 from drafting.formulas.kinds import Kind
 from drafting.formulas.tree import Name, Tree, walk
@@ -73,3 +74,41 @@ def step_line(
         parts.append(with_numbers(tree, kinds, kinds[name], values, places, unit))
     parts.append(show_result(kinds[name], values[name], places, unit))
     return " = ".join(parts)
+
+
+def in_one(
+    shares: Mapping[str, float],
+    constant: float,
+    kinds: Mapping[str, Kind],
+    declared: Kind,
+    unit: LengthUnit,
+    named: Callable[[str], str],
+) -> str:
+    """So much of each measurement and a constant: ``bust girth ÷ 24 + 0.5 × shoulder length + 3``.
+
+    Empty where there is no measurement.
+    """
+
+    def scale(kind: Kind) -> float:
+        """How much of what is written one centimetre, radian or number is."""
+        if kind is Kind.DEG:
+            return math.degrees(1.0)
+        return from_cm(1.0, unit) if kind is Kind.CM else 1.0
+
+    text = ""
+    for name in kinds:  # in the order they are measured
+        by = shares.get(name, 0.0) * scale(declared) / scale(kinds[name])
+        if by:
+            text += f" {'-' if by < 0 else '+'} {_share(abs(by), named(name))}"
+    if text and abs(constant) * scale(declared) >= 0.005:
+        text += f" {'-' if constant < 0 else '+'} {amount(declared, abs(constant), unit)}"
+    return f"-{text[3:]}" if text.startswith(" -") else text[3:]
+
+
+def _share(by: float, name: str) -> str:
+    over = 1.0 / by
+    if abs(by - 1.0) < 1e-9:
+        return name
+    if over > 1.5 and abs(over - round(over)) < 1e-9:
+        return f"{name} ÷ {over:.0f}"
+    return f"{by:.5f}".rstrip("0").rstrip(".") + f" × {name}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections import deque
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from types import MappingProxyType
@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from drafting.errors import FormulaError, Problem
-from drafting.formulas import derivation
+from drafting.formulas import by_hand, derivation
 from drafting.formulas.formula import Formula, parse
 from drafting.formulas.kinds import Kind, check_kind
 from drafting.formulas.numbers import FloatArray, Run, Slope, settle, spread
 from drafting.formulas.reading import did_you_mean, is_name
-from drafting.formulas.symbols import symbol_of
+from drafting.formulas.symbols import shares, symbol_of
 from drafting.formulas.tree import RESERVED, Name, walk
+from drafting.formulas.writing import words
 from drafting.units import LengthUnit
 
 # ---- In which order quantities can be worked out, and the rings that make it impossible
@@ -377,6 +378,42 @@ class Sheet:
             tree = self._formulas[step].tree
             lines.append(derivation.step_line(step, tree, self._kinds, values, places, unit))
         return lines
+
+    def by_hand(
+        self,
+        name: str,
+        values: Mapping[str, float],
+        *,
+        unit: LengthUnit = LengthUnit.CM,
+        named: Callable[[str], str] = words,
+    ) -> by_hand.ByHand:
+        """A quantity's formula as a maker works it out for one body: choices taken, no functions.
+
+        ``values`` are measurements and quantities together, ``named`` gives what a name is called.
+        Raises :class:`FormulaError` if there is no such quantity.
+        """
+        tree = self.formula(name).tree
+        return by_hand.by_hand(tree, self._kinds, self._kinds[name], values, unit, named)
+
+    def in_one(
+        self,
+        name: str,
+        values: Mapping[str, float],
+        *,
+        unit: LengthUnit = LengthUnit.CM,
+        named: Callable[[str], str] = words,
+    ) -> str:
+        """A quantity in one line from measurements alone, with the choices that hold for this
+        body: ``bust girth ÷ 32 + 8.3``; empty where slopes or roots stand between. Loads sympy.
+
+        ``values`` are measurements and quantities together. Raises :class:`FormulaError` if there
+        is no such quantity.
+        """
+        steps = [(one, by_hand.held(self._formulas[one].tree, values)) for one in self.steps(name)]
+        found = shares(steps, values)
+        if found is None:
+            return ""
+        return derivation.in_one(*found, self._kinds, self._kinds[name], unit, named)
 
     @cached_property
     def _runs(self) -> list[tuple[str, Run[float]]]:

@@ -56,6 +56,29 @@ def symbol_of(steps: Iterable[tuple[str, Tree]], *, place: str = "") -> sympy.Ex
     return result
 
 
+def shares(
+    steps: Iterable[tuple[str, Tree]], values: Mapping[str, float]
+) -> tuple[dict[str, float], float] | None:
+    """The last of ``steps`` as so much of each measurement and a constant (cm, radians).
+
+    Choices must have been taken, and what is 0 in ``values`` is left out. ``None`` where it does
+    not grow evenly with every measurement.
+    """
+    import sympy
+
+    whole = symbol_of(steps)
+    unset = {name: 0 for name in whole.free_symbols if values[name.name] == 0.0}
+    rest = sympy.expand(whole.subs(unset))
+    found: dict[str, float] = {}
+    for name in sorted(rest.free_symbols, key=str):
+        by = rest.coeff(name, 1)
+        rest = sympy.expand(rest - by * name)
+        if by.free_symbols or rest.has(name):
+            return None
+        found[name.name] = float(by)
+    return found, float(rest)
+
+
 def _degree(tree: Tree, known: Mapping[str, int]) -> int:
     """At most how many things are multiplied together: it bounds the length of exact numbers."""
     if isinstance(tree, Name):

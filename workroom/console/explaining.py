@@ -37,6 +37,7 @@ from workroom.certainty.words import (
 )
 from workroom.certainty.worn import SURE, spread
 from workroom.papers.booklets.console_text import neckline_lines
+from workroom.worksheet.construction import maker_name, worked_lines
 
 #: What hangs on a measurement by less than this (cm for each cm) is not listed, and of what does
 #: only so many are.
@@ -195,7 +196,7 @@ def _derivation(found: Certainty, key: str) -> list[str]:
         sheet = bodice.quantities.method.sheet
         entry = sheet.entries[key]
         said = f"{entry.meaning}" + (f" (source: {entry.source})" if entry.source else "")
-        return [written(said, unit), *sheet.explain(key, bodice.quantities.inputs, unit=unit)]
+        return [written(said, unit), *worked_lines(bodice.quantities, key, unit)]
     if room == "neckline":
         return neckline_lines(order)
     assert order.collar is not None
@@ -323,6 +324,8 @@ def _names(found: Certainty) -> Mapping[str, _Asked]:
     names: dict[str, _Asked] = {}
     for key, number in found.numbers.items():
         names.setdefault(_plain(number.name), _Asked("number", key))
+        if "." not in key:
+            names.setdefault(_plain(maker_name(key)), _Asked("number", key))
     half = _Asked("number", "neckline.half")
     names |= {"neckline": half, "half the neckline": half}
     for one in found.checks:

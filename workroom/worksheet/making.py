@@ -39,7 +39,7 @@ def _measurements(order: Garment, unit: LengthUnit) -> Step:
     return Step(
         "Measurements",
         "The measurements this draft is worked out from. Formulas are in "
-        + ("inches, to a thousandth." if unit is LengthUnit.INCH else "centimetres."),
+        + ("inches, to a sixteenth." if unit is LengthUnit.INCH else "centimetres."),
         worked=tuple(
             Worked(
                 known[key].name,
@@ -124,9 +124,10 @@ def worksheet_lines(sheet: Worksheet) -> list[str]:
     for number, step in enumerate(sheet.steps, start=1):
         lines += [f"{number}. {step.title}", f"   {step.said}", ""]
         for one in step.worked:
-            parts = [part for part in (one.name, one.formula, one.numbers, one.shown) if part]
+            parts = [part for part in (one.name, one.working, one.shown) if part]
             remark = f"   ({one.meaning})" if one.meaning else ""
             lines.append("   " + " = ".join(parts) + remark)
+            lines += [f"      {aside}" for aside in one.asides]
         for point in step.plotted:
             how = f"   ({point.how})" if point.how else ""
             lines.append(f"   {point.name}: across {point.across}, up {point.up}{how}")

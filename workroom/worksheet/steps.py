@@ -14,7 +14,9 @@ from drafting.pieces.piece import Piece
 @dataclass(frozen=True, slots=True)
 class Worked:
     """A quantity worked out: its name, its formula in words (empty when it is plain), the same with
-    this client's numbers, its value (cm, radians) and how that is written."""
+    this client's numbers, its value (cm, radians) and how that is written. ``asides`` say why a
+    choice fell so and how a slope is laid off; ``key`` is the quantity's own name,
+    ``uses`` are those the formula speaks of."""
 
     name: str
     meaning: str
@@ -22,6 +24,14 @@ class Worked:
     numbers: str
     value: float
     shown: str
+    asides: tuple[str, ...] = ()
+    key: str = ""
+    uses: frozenset[str] = frozenset()
+
+    @property
+    def working(self) -> str:
+        """The formula in words and in numbers: ``bust girth ÷ 24 + 3.4 = 92 ÷ 24 + 3.4``."""
+        return " = ".join(part for part in (self.formula, self.numbers) if part)
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,7 +160,7 @@ def _tables(step: Step) -> list[Any]:
         rows = [
             (
                 one.name + (f": {one.meaning}" if one.meaning else ""),
-                " = ".join(part for part in (one.formula, one.numbers) if part),
+                "; ".join(part for part in (one.working, *one.asides) if part),
                 one.shown,
             )
             for one in step.worked
