@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blocks.bodice.bodice import BlockWish, draft_bodice
-from blocks.bodice.methods import method_names
+from blocks.bodice.methods import method, method_names
 from blocks.body.body import complete
 from blocks.body.ease import EaseWish, ease_names
 from drafting.errors import DraftError
@@ -21,7 +21,8 @@ from drafting.units import LengthUnit, parse_length
 from garment.garment import Garment, make_garment
 from tests.strategies import bodies
 from workroom.card.card import open_card, read_card_text
-from workroom.worksheet.construction import construction
+from workroom.papers.booklets.worksheet_pdf import _whole
+from workroom.worksheet.construction import construction, plan
 from workroom.worksheet.making import make_worksheet, worksheet_lines
 from workroom.worksheet.steps import Line, Plotted, Step
 
@@ -96,6 +97,24 @@ def in_inches(order: Garment) -> Garment:
     from dataclasses import replace
 
     return replace(order, commission=replace(order.commission, unit=LengthUnit.INCH))
+
+
+def test_a_maker_reads_names_that_say_what_they_are() -> None:
+    said = plan().called
+    known = {name for key in method_names() for name in method(key).sheet.entries}
+    assert said
+    assert set(said) <= known
+    text = "\n".join(worksheet_lines(make_worksheet(order_of("demo"))))
+    assert "taken in by darts = waist to take in = " in text
+
+
+def test_no_line_of_the_page_breaks_in_a_fraction() -> None:
+    assert _whole("2 7/16 in + 3 cm ÷ 2").split(" ") == [
+        "2\xa07/16\xa0in",
+        "+",
+        "3\xa0cm",
+        "÷\xa02",
+    ]
 
 
 def test_every_quantity_is_worked_out_after_those_it_needs() -> None:

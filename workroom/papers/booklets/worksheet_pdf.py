@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -24,6 +25,7 @@ from workroom.worksheet.steps import Plotted, Step
 
 # ---- The small picture beside a step of the worksheet: what is drawn so far, and what is new
 
+_TOGETHER = re.compile(r"(?<=\d) (?=\d+/\d|in\b|cm\b)|(?<=[÷×]) ")
 _PALE, _BLACK = 0.6, 0.0
 
 
@@ -153,6 +155,11 @@ def _picture(step: Step, bodies: list[Any], seen: list[Plotted]) -> Any:
     return None
 
 
+def _whole(text: str) -> str:
+    """``text`` whose lines break at no fraction and no unit: ``2 7/16 in`` stays together."""
+    return _TOGETHER.sub("\N{NO-BREAK SPACE}", text)
+
+
 def _tables(step: Step) -> list[Any]:
     made: list[Any] = []
     rows: list[tuple[str, ...]]
@@ -160,14 +167,14 @@ def _tables(step: Step) -> list[Any]:
         rows = [
             (
                 one.name + (f": {one.meaning}" if one.meaning else ""),
-                "; ".join(part for part in (one.working, *one.asides) if part),
+                _whole("; ".join(part for part in (one.working, *one.asides) if part)),
                 one.shown,
             )
             for one in step.worked
         ]
         made.append(table(rows, (34, 46, 12), bold_last=True))
     if step.plotted:
-        rows = [(p.name, p.how, p.across, p.up) for p in step.plotted]
+        rows = [(p.name, _whole(p.how), p.across, p.up) for p in step.plotted]
         made.append(table(rows, (24, 46, 11, 11), head=("Point", "", "across", "up")))
     for line in step.lines:
         way = "ruled" if line.straight else "a fair curve"
