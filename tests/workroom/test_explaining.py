@@ -84,6 +84,12 @@ def test_a_quantity_is_derived_down_to_its_number() -> None:
     assert any("1.73 cm less and “closed top edge" in line for line in lines)
 
 
+@pytest.mark.parametrize("asked", ["side_x", "underarm point across"])
+def test_a_quantity_answers_to_its_key_and_to_what_the_worksheet_calls_it(asked: str) -> None:
+    lines = explain(order_of(), asked)
+    assert any(line.startswith("  in one line: underarm point across = ") for line in lines)
+
+
 @pytest.mark.parametrize("asked", ["front_neck_width", "Front  Neck Width", "front-neck-width"])
 def test_names_may_be_written_in_any_way(asked: str) -> None:
     assert explain(order_of(), asked)[2].startswith("front neck width 6.88")

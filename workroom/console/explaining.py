@@ -325,7 +325,8 @@ def _names(found: Certainty) -> Mapping[str, _Asked]:
     for key, number in found.numbers.items():
         names.setdefault(_plain(number.name), _Asked("number", key))
         if "." not in key:
-            names.setdefault(_plain(maker_name(key)), _Asked("number", key))
+            for name in (key, maker_name(key)):
+                names.setdefault(_plain(name), _Asked("number", key))
     half = _Asked("number", "neckline.half")
     names |= {"neckline": half, "half the neckline": half}
     for one in found.checks:
