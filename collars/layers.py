@@ -20,7 +20,9 @@ from drafting.tolerances import SAME_POINT
 TAPER = 4.0
 
 
-def smaller(free: Sequence[Curve], turn: float, *, both_ends: bool = False) -> tuple[Curve, ...]:
+def inset_under_layer(
+    free: Sequence[Curve], turn: float, *, both_ends: bool = False
+) -> tuple[Curve, ...]:
     """The free edges of the under layer, in the order of the outline.
 
     ``free`` are the smooth edges of the upper layer that follow each other with a corner between,

@@ -34,7 +34,7 @@ def line_on_garment(neckline: Neckline, distance: float) -> float | None:
     return None if turning is None else neckline.half + distance * turning
 
 
-def stand_of(width: float, own_turning: float, neckline_turns: float) -> float:
+def standing_height(width: float, own_turning: float, neckline_turns: float) -> float:
     """The stand (cm) at which a collar of one ``width`` whose neck seam turns by ``own_turning``
     comes to lie on a neckline that turns by ``neckline_turns``.
 

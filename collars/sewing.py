@@ -162,7 +162,7 @@ def smooth_check(piece: Piece, name: str, *meeting: tuple[int, int]) -> Check:
     )
 
 
-def asked(name: str, measured: float, wished: float, where: str) -> Check:
+def matches_request(name: str, measured: float, wished: float, where: str) -> Check:
     """A length of the drawn piece against the one that was asked for."""
     return within(
         name,
@@ -186,10 +186,10 @@ def sharp_check(name: str, angle: float, where: str, advice: str = "") -> Check:
         where=where,
         source="common practice",
     )
-    return check if check.verdict is Verdict.PASS else noted(check)
+    return check if check.verdict is Verdict.PASS else as_note(check)
 
 
-def noted(check: Check, advice: str = "") -> Check:
+def as_note(check: Check, advice: str = "") -> Check:
     """The same check as something to look at that does not stop cutting."""
     return replace(check, verdict=Verdict.NOTE, advice=advice or check.advice)
 

@@ -14,7 +14,7 @@ _Given = TypeVarTuple("_Given")
 _Result = TypeVar("_Result")
 
 
-def kept(
+def memo_by_identity(
     most: int,
 ) -> Callable[[Callable[[*_Given], _Result]], Callable[[*_Given], _Result]]:
     """Keeps the last ``most`` results of a function of things that never change, for when it is
@@ -27,11 +27,12 @@ def kept(
     return keeping
 
 
-def kept_alike(
+def memo_by_value(
     most: int,
 ) -> Callable[[Callable[[*_Given], _Result]], Callable[[*_Given], _Result]]:
-    """:func:`kept` for when a function is asked again with things that are equal to those before:
-    numbers, texts, tables of them, frozen dataclasses. A curve is equal to itself only."""
+    """:func:`memo_by_identity` for when a function is asked again with things that are equal to
+    those before: numbers, texts, tables of them, frozen dataclasses. A curve is equal to itself
+    only."""
 
     def keeping(function: Callable[[*_Given], _Result]) -> Callable[[*_Given], _Result]:
         return _keeping(function, most, _settled)

@@ -22,7 +22,7 @@ from blocks.finishing.front_edge import button_stand_for
 from blocks.hip.hip import to_hip
 from blocks.neckline.on_block import NeckChange
 from drafting.errors import DraftError
-from drafting.memo import kept_alike
+from drafting.memo import memo_by_value
 from drafting.pieces.checks import Check
 from drafting.pieces.piece import Piece, Seam, Stretch
 from drafting.sentences import keep_values
@@ -65,7 +65,7 @@ def make_bodice(
     return _made(body or complete(card.measurements), card.garment, wish)
 
 
-@kept_alike(4)
+@memo_by_value(4)
 def _made(body: Body, garment: GarmentWish, wish: BlockWish) -> Bodice:
     """What :func:`make_bodice` makes; kept, for another collar leaves the bodice as it is."""
     draft = draft_bodice(body, wish)

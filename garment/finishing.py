@@ -19,7 +19,7 @@ from blocks.finishing.neckline_facing import back_neck_facing, neckline_facings,
 from collars.drafts import CollarDraft
 from drafting.errors import DraftError
 from drafting.geometry.points import Point
-from drafting.memo import kept_alike
+from drafting.memo import memo_by_value
 from drafting.pieces.assembly import carried_on
 from drafting.pieces.checks import Check
 from drafting.pieces.piece import Piece, Seam, Stretch, places_named, stretch_length
@@ -221,7 +221,7 @@ def _neckline_faced(
 # ---- kept, for another collar often leaves the front as it was ----------------------------------
 
 
-@kept_alike(4)
+@memo_by_value(4)
 def _with_buttonholes(
     front: Piece,
     button: float,
@@ -240,9 +240,9 @@ def _with_buttonholes(
     )
 
 
-@kept_alike(4)
+@memo_by_value(4)
 def _faced(front: Piece, kind: str, shoulder: float | None, hem: float | None) -> Faced:
     return faced_front(front, kind=kind, width_shoulder=shoulder, width_hem=hem)
 
 
-_with_neckline_facings = kept_alike(4)(neckline_facings)
+_with_neckline_facings = memo_by_value(4)(neckline_facings)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collars.worn.worn import InSpace, PartName, collar_in_space
+from collars.worn.worn import PartName, WornCollar, worn_collar
 from drafting.errors import DraftError
-from drafting.memo import kept
+from drafting.memo import memo_by_identity
 from drafting.sentences import written
 from drafting.units import LengthUnit, format_length
 from garment.garment import Garment
@@ -15,17 +15,17 @@ SEEN, MUCH = 0.02, 0.05
 _TOUCHES = 0.15
 
 
-@kept(4)
-def on_neck(order: Garment) -> InSpace | str:
+@memo_by_identity(4)
+def on_neck(order: Garment) -> WornCollar | str:
     """The collar of an order on its client's neck, or in words why it cannot be shown."""
     try:
-        return collar_in_space(order.collar, order.neckline)
+        return worn_collar(order.collar, order.neckline)
     except DraftError as error:
         said = " ".join(f"{one.said}. {one.advice}".strip() for one in error.problems)
         return written(said, order.commission.unit)
 
 
-def neck_lines(order: Garment, space: InSpace) -> list[str]:
+def neck_lines(order: Garment, space: WornCollar) -> list[str]:
     """What is worth knowing of a collar on the neck, in sentences."""
     unit, numbers = order.commission.unit, space.numbers
     where = {"back": "centre back", "side": "the side", "front": "centre front"}

@@ -131,7 +131,7 @@ _NONE: Mapping[str, float] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class Observation:
     """What one thing seen turns in an order: each knob and how far (cm), none when the order has
     nothing to turn for it; ``said`` tells it in words."""
 
@@ -197,12 +197,12 @@ def fitted(card: Commission) -> Fitted:
     return Fitted(MappingProxyType(turned), (*notes, *together(all_heard)))
 
 
-def heard(card: Commission) -> tuple[Heard, ...]:
+def heard(card: Commission) -> tuple[Observation, ...]:
     """What each thing seen at the fittings of a card turns, however far."""
     return tuple(_heard(card, one) for one in card.toile)
 
 
-def idle_words(card: Commission) -> tuple[str, ...]:
+def inapplicable_words(card: Commission) -> tuple[str, ...]:
     """The words for which the order of a card has nothing to turn."""
     return tuple(
         words
@@ -211,7 +211,7 @@ def idle_words(card: Commission) -> tuple[str, ...]:
     )
 
 
-def together(all_heard: Iterable[Heard]) -> tuple[str, ...]:
+def together(all_heard: Iterable[Observation]) -> tuple[str, ...]:
     """What several things seen come to where they turn the same knob, and where they pull against
     each other, in sentences."""
     return tuple(_together(fitting_words(), _shares(all_heard)))
@@ -287,7 +287,7 @@ def _written_fall(
     return {**kept, "fall_rise_by": "number"}
 
 
-def _heard(card: Commission, one: ToileWish) -> Heard:
+def _heard(card: Commission, one: ToileWish) -> Observation:
     words = fitting_words()
     turns = []
     for change in words.seen[one.seen].changes:
@@ -295,7 +295,7 @@ def _heard(card: Commission, one: ToileWish) -> Heard:
         if key:
             turns.append((words.knobs[key], change[key] * one.amount))
     said = ", and ".join(knob.said(amount) for knob, amount in turns)
-    return Heard(one, tuple(turns), said or _idle(card, one))
+    return Observation(one, tuple(turns), said or _idle(card, one))
 
 
 def _knob(card: Commission, change: Mapping[str, float]) -> str:
@@ -304,7 +304,7 @@ def _knob(card: Commission, change: Mapping[str, float]) -> str:
     return next((key for key in change if _has(card, knobs[key])), "")
 
 
-def _shares(all_heard: Iterable[Heard]) -> Mapping[str, list[float]]:
+def _shares(all_heard: Iterable[Observation]) -> Mapping[str, list[float]]:
     """By how much each knob is turned by each thing seen (cm)."""
     shares: dict[str, list[float]] = {}
     for one in all_heard:

@@ -12,7 +12,7 @@ from itertools import pairwise
 from shapely.geometry import Polygon
 
 from blocks.bodice.bodice import BodiceDraft
-from blocks.bodice.waist import WaistJoint, mouth
+from blocks.bodice.waist import WaistJoint, dart_opening
 from blocks.edges import EdgeName
 from blocks.finishing.front_edge import figures
 from drafting.errors import DraftError, Problem
@@ -93,7 +93,7 @@ def _back(draft: BodiceDraft) -> Piece:
     scye_place = len(edges) - 1
     if shoulder.has_dart:
         edges.append(Edge(EdgeName.SHOULDER, line(shoulder.point, shoulder.outer)))
-        cap = mouth(
+        cap = dart_opening(
             shoulder.outer,
             shoulder.inner,
             shoulder.tip,
@@ -172,7 +172,7 @@ def _front(draft: BodiceDraft) -> Piece:
     scye = draft.front_scye
     bust_point = draft.points["bust point"]
     edges.append(Edge(EdgeName.SCYE, scye.upper))
-    cap = mouth(
+    cap = dart_opening(
         scye.dart_upper,
         scye.dart_lower,
         bust_point,
@@ -234,7 +234,7 @@ def _waist_run(
     darts = []
     for joint, before, after in zip(joints, panels[:-1], panels[1:], strict=True):
         away = -before.end_heading if folds_to_first else after.start_heading
-        cap = mouth(joint.left, joint.right, joint.apex, away, folds_to_first=folds_to_first)
+        cap = dart_opening(joint.left, joint.right, joint.apex, away, folds_to_first=folds_to_first)
         edges.append(Edge(EdgeName.DART_MOUTH, cap))
         darts.append(
             Dart(

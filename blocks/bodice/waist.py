@@ -208,7 +208,9 @@ def _true(start: Point, joints: Sequence[WaistJoint], end: Point, square: Point)
     return Waist(start, tuple(joints), opened, closed)
 
 
-def mouth(first: Point, second: Point, apex: Point, under: Point, *, folds_to_first: bool) -> Curve:
+def dart_opening(
+    first: Point, second: Point, apex: Point, under: Point, *, folds_to_first: bool
+) -> Curve:
     """The trued cap of a dart from its first foot to its second.
 
     ``under`` is the direction, at the foot the dart is folded towards, in which the seam runs away

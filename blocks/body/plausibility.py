@@ -16,7 +16,7 @@ from typing import Literal
 
 from blocks.body.measures import Measurement, SizeRelation, measurements, orders, refuse_unknown
 from blocks.body.populations import survey
-from drafting.memo import kept_alike
+from drafting.memo import memo_by_value
 from drafting.units import CM_PER_INCH, MM_PER_CM, LengthUnit, format_length, from_cm, to_cm
 
 # ---- Slips of the pen that may explain a wrong number: units, halves, the point, swapped digits
@@ -139,7 +139,7 @@ def find_unusual(
     return _found(taken, unit)
 
 
-@kept_alike(4)
+@memo_by_value(4)
 def _found(taken: Mapping[str, float], unit: LengthUnit) -> tuple[Unusual, ...]:
     disorder = [wrong for order in orders() if (wrong := _disordered(order, taken)) is not None]
     swapped = {key for wrong in disorder if wrong.guess for key in (wrong.key, wrong.other)}

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import sqrt
 
-from blocks.bodice.waist import mouth
+from blocks.bodice.waist import dart_opening
 from blocks.edges import EdgeName
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve
@@ -72,7 +72,7 @@ def cap_of(edges: Sequence[Edge], dart: Dart, *, folds_to_first: bool) -> Curve:
     """The cap of a dart's mouth, trued about the stitched legs."""
     before, after = edges[dart.mouth - 1], edges[(dart.mouth + 1) % len(edges)]
     under = -before.curve.end_heading if folds_to_first else after.curve.start_heading
-    return mouth(dart.first, dart.second, dart.tip, under, folds_to_first=folds_to_first)
+    return dart_opening(dart.first, dart.second, dart.tip, under, folds_to_first=folds_to_first)
 
 
 def folds_first(edges: Sequence[Edge], dart: Dart, *, centre_first: bool) -> bool:

@@ -31,7 +31,7 @@ from blocks.neck.measures import NeckShape, neck_figures
 from drafting.errors import DraftError, Problem
 from drafting.geometry.points import FloatArray
 from drafting.geometry.roots import root_between
-from drafting.memo import kept_alike
+from drafting.memo import memo_by_value
 from drafting.sentences import length
 from drafting.tolerances import ARC
 
@@ -245,7 +245,7 @@ def surface_under(shape: NeckShape, heights: Heights) -> NeckSurface:
     return neck_surface(shape, float(np.mean(heights(_MIDDLES))))
 
 
-@kept_alike(8)
+@memo_by_value(8)
 def neck_surface(shape: NeckShape, height: float) -> NeckSurface:
     """The surface of a neck up to a height over its ring (cm): the girths there and at the ring
     exactly as the neck has them.

@@ -14,13 +14,13 @@ from math import degrees, pi, radians, sqrt, tan
 import numpy as np
 
 from blocks.edges import EdgeName
-from collars.sewing import noted, sharp_check
+from collars.sewing import as_note, sharp_check
 from collars.stands.bends import Bend, drawn, most_rise
 from drafting.errors import Problem
 from drafting.geometry.curves import Curve, angle_between, bezier, corner, joined, line, through
 from drafting.geometry.points import Move, Point
 from drafting.geometry.roots import root_between
-from drafting.memo import kept_alike
+from drafting.memo import memo_by_value
 from drafting.pieces.checks import Check
 from drafting.pieces.piece import CutPlan, Edge, Notch, Piece, ring
 from drafting.sentences import DOWN, SHORT, UP, Sentence, length, span
@@ -87,7 +87,7 @@ def draw_fall(seam_length: float, shape: FallShape, turn: float) -> Fall:
     return Fall(shape, bend, seam, upper, under, turn)
 
 
-@kept_alike(8)
+@memo_by_value(8)
 def free_edges(seam: Curve, shape: FallShape, turn: float) -> tuple[Outline, Outline]:
     """The free edges of upper and under collar over a seam, the under ones smaller by ``turn``."""
     front = line(seam.end, tip_of(seam, shape))
@@ -97,7 +97,7 @@ def free_edges(seam: Curve, shape: FallShape, turn: float) -> tuple[Outline, Out
     return upper, _outline(*_smaller(front, bent, level, turn), radius)
 
 
-@kept_alike(8)
+@memo_by_value(8)
 def hill(length: float, rise: float) -> tuple[Bend, Curve]:
     """The seam of a fall: level at centre back, ``rise`` above its end.
 
@@ -347,4 +347,4 @@ def point_check(angle: float, seam: Curve, shape: FallShape, where: str) -> Chec
     good = next(pointed, None)
     blunt = "The point is blunt: its front edge is short for the depth of the fall. "
     cure = "Take a shallower fall." if good is None else f"Take a front edge of {length(good)}."
-    return replace(noted(check, blunt + cure), target=degrees(BLUNT), least=False)
+    return replace(as_note(check, blunt + cure), target=degrees(BLUNT), least=False)

@@ -25,7 +25,7 @@ from collars.stands.stand import StandShape
 from drafting.errors import Problem
 from drafting.geometry.points import FloatArray
 from drafting.geometry.roots import root_between
-from drafting.memo import kept_alike
+from drafting.memo import memo_by_value
 from drafting.pieces.checks import Check, Verdict
 from drafting.sentences import DOWN, UP, length
 from drafting.tolerances import TOP_EDGE
@@ -136,7 +136,7 @@ def line_on_shoulders(neckline: Neckline, behind: float, before: float) -> float
     return _line_on(curves, behind, before)
 
 
-@kept_alike(8)
+@memo_by_value(8)
 def _line_on(curves: Neckline, behind: float, before: float) -> float:
     laid = lay_front_on_back(curves, 0.0)
     rows = []
@@ -152,7 +152,7 @@ def _outwards(behind: float, before: float) -> FloatArray:
     return behind + (before - behind) * np.linspace(0.0, 1.0, _STEPS + 1) ** 3
 
 
-@kept_alike(8)
+@memo_by_value(8)
 def outer_length(seam: float, shape: FallShape) -> float:
     """The outer edge (half, cm) of a fall over a seam of a length, its point not rounded."""
     curve = hill(seam, shape.rise)[1]

@@ -29,20 +29,20 @@ from collars.falls.fall import (
     point_check,
 )
 from collars.falls.one_piece_seam import SeamShape, draw_seam, seam_problems, turning_of
-from collars.lying import line_on_garment, neckline_turning, stand_of
+from collars.lying import line_on_garment, neckline_turning, standing_height
 from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
-    asked,
+    as_note,
     fold_checks,
     layer_seams,
+    matches_request,
     neck_seam_checks,
     neck_seams,
-    noted,
     smooth_check,
     tape_notes,
 )
 from collars.stands.neck_room import line_room
-from collars.stands.stand import arc_problems, interfaced, seen
+from collars.stands.stand import arc_problems, drop_hairline, interfaced
 from drafting.errors import Problem
 from drafting.geometry.curves import Curve, angle_between, line, through
 from drafting.geometry.points import Point, crossing
@@ -80,17 +80,19 @@ def piece_checks(
     width = upper.length(EdgeName.CENTRE_BACK)
     checks = [
         *(check for piece in pieces for check in neck_seam_checks(piece, neckline)),
-        asked(
+        matches_request(
             "raise at centre back",
             back.curve.start.y - front.curve.end.y,
             values.number("raise_back"),
             f"{UPPER}, neck seam",
         ),
-        asked("stand at centre back", stand, values.number("stand_back"), f"{UPPER}, roll line"),
-        asked(
+        matches_request(
+            "stand at centre back", stand, values.number("stand_back"), f"{UPPER}, roll line"
+        ),
+        matches_request(
             "fall at centre back", width - stand, values.number("fall_back"), f"{UPPER}, roll line"
         ),
-        asked(
+        matches_request(
             "under collar smaller at centre back by",
             width - under.length(EdgeName.CENTRE_BACK),
             turn if turn >= SEAM else 0.0,
@@ -120,7 +122,7 @@ def _point(upper: Piece, values: Values, seam: Curve, fall: FallShape) -> tuple[
     end, outer = upper.edges[2], upper.edges[3]
     angle = pi - angle_between(end.curve.end_heading, outer.curve.start_heading)
     return (
-        asked(
+        matches_request(
             "length of the front edge",
             end.length,
             values.number("point_length"),
@@ -159,7 +161,7 @@ def lie_checks(upper: Piece, values: Values, known: Mapping[str, float]) -> tupl
         least=True,
     )
     return tuple(
-        check if check.verdict is Verdict.PASS else noted(check)
+        check if check.verdict is Verdict.PASS else as_note(check)
         for check in (
             within(
                 "stand that the neck seam gives",
@@ -236,7 +238,7 @@ def numbers(neckline: Neckline, upper: Piece, turning: float, shape: SeamShape) 
     if whole is None or needed is None:
         return known
     known["neckline_turning_angle"] = whole
-    known["stand_given"] = stand_of(width, turning, whole)
+    known["stand_given"] = standing_height(width, turning, whole)
     known["outer_edge_needed"] = needed
     raised = _raise_for(shape, whole * (1.0 - 2.0 * stand / width))
     if raised is not None:
@@ -314,7 +316,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     refuse(problems, _impossible(neckline, values))
     seam_shape = _seam_shape(neckline, values)
     seam, turning = draw_seam(seam_shape)
-    turn = seen(values.number("turn_of_cloth"))
+    turn = drop_hairline(values.number("turn_of_cloth"))
     fall = _fall_shape(neckline, values)
     drawn = _Drawn(
         seam, _roll_line(seam, values.number("stand_back")), *free_edges(seam, fall, turn)

@@ -34,12 +34,12 @@ from collars.falls.from_shoulders import (
 )
 from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
-    asked,
+    as_note,
     fold_checks,
     layer_seams,
+    matches_request,
     neck_seam_checks,
     neck_seams,
-    noted,
     smooth_check,
     tape_notes,
     twin_seams,
@@ -49,8 +49,8 @@ from collars.stands.neck_room import stand_room
 from collars.stands.stand import (
     Stand,
     draw_stand,
+    drop_hairline,
     interfaced,
-    seen,
     stand_checks,
     stand_notes,
     stand_numbers,
@@ -112,14 +112,14 @@ def fall_checks(
             where=f"{UPPER}, centre back",
             source=COVER_SOURCE,
         ),
-        rises if rises.measured > rises.target else noted(rises, _TIGHT_FALL),
-        asked(
+        rises if rises.measured > rises.target else as_note(rises, _TIGHT_FALL),
+        matches_request(
             "fall at centre back",
             upper.length(EdgeName.CENTRE_BACK),
             values.number("fall_back"),
             f"{UPPER}, centre back",
         ),
-        asked(
+        matches_request(
             "under collar smaller at centre back by",
             upper.length(EdgeName.CENTRE_BACK) - under.length(EdgeName.CENTRE_BACK),
             turn,
@@ -135,7 +135,7 @@ def fall_checks(
         ]
     else:
         checks.append(
-            asked(
+            matches_request(
                 "length of the front edge",
                 upper.length(EdgeName.COLLAR_END),
                 values.number("point_length"),
@@ -207,7 +207,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     seam, fallen = None, _fall_shape(neckline, values)
     said: tuple[str, ...] = ()
     if not impossible:
-        seam = top_length(neckline, shape) - seen(values.number("setback"))
+        seam = top_length(neckline, shape) - drop_hairline(values.number("setback"))
         fallen, refusal, said = chosen_fall(neckline, shape, seam, fallen, values)
         impossible += refusal
     impossible += fall_problems(seam, fallen)
@@ -217,9 +217,9 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     refuse(problems, impossible)
     stand = draw_stand(neckline, shape)
     fall = draw_fall(
-        stand.top.length - seen(values.number("setback")),
+        stand.top.length - drop_hairline(values.number("setback")),
         fallen,
-        seen(values.number("turn_of_cloth")),
+        drop_hairline(values.number("turn_of_cloth")),
     )
     pieces = _pieces(stand, fall, values)
     room, rise_for_neck = stand_room(KIND, neckline, stand, values, STAND, neck=chosen.neck)
@@ -267,7 +267,7 @@ def _pieces(stand: Stand, fall: Fall, values: Values) -> tuple[Piece, ...]:
             stand,
             CutPlan(cloth=2, interfacing=layers, on_fold=True),
             code=STAND,
-            setback=seen(values.number("setback")),
+            setback=drop_hairline(values.number("setback")),
         ),
         fall_piece(
             fall,

@@ -15,12 +15,12 @@ from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft, Standing
 from collars.falls.fall import SHARPEST
-from collars.layers import smaller
+from collars.layers import inset_under_layer
 from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
-    asked,
     fold_checks,
     layer_seams,
+    matches_request,
     neck_seam_checks,
     neck_seams,
     sharp_check,
@@ -32,8 +32,8 @@ from collars.stands.stand import (
     BUTTON_NEEDS,
     Stand,
     draw_stand,
+    drop_hairline,
     interfaced,
-    seen,
     stand_checks,
     stand_notes,
     stand_numbers,
@@ -73,7 +73,7 @@ def draft(neckline: Neckline, wishes: Mapping[str, float | str]) -> CollarDraft:
     refuse(problems, impossible)
     stand = draw_stand(neckline, shape)
     large = _wing(stand, values)
-    small = smaller(large, seen(values.number("turn_of_cloth")), both_ends=True)
+    small = inset_under_layer(large, drop_hairline(values.number("turn_of_cloth")), both_ends=True)
     layers = interfaced(values)
     pieces = (
         _piece(stand, small, values, OUTSIDE, "Wing collar, outside", int(layers >= 1)),
@@ -221,8 +221,8 @@ def _wing_checks(inside: Piece, values: Values) -> tuple[Check, ...]:
     )
     where = f"{INSIDE}, wing"
     return (
-        asked("depth of the wing", hangs, values.number("wing_depth"), where),
-        asked("lean of the wing", forward.dot(tip), values.number("wing_lean"), where),
+        matches_request("depth of the wing", hangs, values.number("wing_depth"), where),
+        matches_request("lean of the wing", forward.dot(tip), values.number("wing_lean"), where),
         free,
         sharp_check(
             "angle of the wing's tip",

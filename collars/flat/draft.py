@@ -33,7 +33,7 @@ from collars.flat.pieces import (
 from collars.laid_shoulders import Laid, lay_front_on_back, most_overlap
 from collars.lying import neckline_turning
 from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
-from collars.sewing import asked, fold_checks, noted, sharp_check, smooth_check
+from collars.sewing import as_note, fold_checks, matches_request, sharp_check, smooth_check
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import joined
 from drafting.geometry.roots import root_between
@@ -128,8 +128,8 @@ def collar_checks(
     if not free.halves:
         wide = upper.length(EdgeName.CENTRE_BACK)
         checks += [
-            asked("width at centre back", wide, standing.width, f"{UPPER}, centre back"),
-            asked(
+            matches_request("width at centre back", wide, standing.width, f"{UPPER}, centre back"),
+            matches_request(
                 "under collar smaller at centre back by",
                 wide - under.length(EdgeName.CENTRE_BACK),
                 values.number("turn_of_cloth"),
@@ -175,14 +175,14 @@ def _neck_checks(
         "front.",
         source="common practice",
     )
-    found.append(moved if moved.verdict is Verdict.PASS else noted(moved))
+    found.append(moved if moved.verdict is Verdict.PASS else as_note(moved))
     return tuple(found)
 
 
 def _eased(check: Check) -> Check:
     """A difference a little beyond what is good is to be looked at; more stops cutting."""
     far = abs(check.off) > EASE_STOP
-    return check if far or check.verdict is Verdict.PASS else noted(check)
+    return check if far or check.verdict is Verdict.PASS else as_note(check)
 
 
 def _length_advice(off: float, values: Values) -> str:
@@ -208,7 +208,7 @@ def _no_dent(piece: Piece) -> Check:
         "through it by hand.",
         source="common practice",
     )
-    return found if found.verdict is Verdict.PASS else noted(found)
+    return found if found.verdict is Verdict.PASS else as_note(found)
 
 
 def _lie_checks(standing: Standing, turn: float) -> tuple[Check, ...]:
@@ -234,7 +234,7 @@ def _lie_checks(standing: Standing, turn: float) -> tuple[Check, ...]:
         advice="Take a wider collar or less overlap.",
         source=COVER_SOURCE,
     )
-    return tuple(one if one.verdict is Verdict.PASS else noted(one) for one in (long, covers))
+    return tuple(one if one.verdict is Verdict.PASS else as_note(one) for one in (long, covers))
 
 
 def numbers(

@@ -16,7 +16,7 @@ from blocks.bodice.making_up import BACK, FRONT
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.flat.neck_edge import NeckEdge
-from collars.layers import smaller
+from collars.layers import inset_under_layer
 from collars.sewing import layer_seams
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, corner, joined, line, through
@@ -214,7 +214,7 @@ def collar_pieces(
 
     Raises :class:`DraftError` when either would cross itself.
     """
-    under = smaller(free.curves, turn, both_ends=free.halves)
+    under = inset_under_layer(free.curves, turn, both_ends=free.halves)
     upper_piece = _piece(UPPER, "Upper collar", neck, free, free.curves, interfaced == 2)
     under_piece = _piece(UNDER, "Under collar", neck, free, under, interfaced >= 1)
     return upper_piece, under_piece

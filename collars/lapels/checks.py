@@ -17,7 +17,7 @@ from collars.falls.fall import COVER, COVER_SOURCE, deeper_fall
 from collars.lapels.front import LapelFront
 from collars.lapels.roll_line import ABOVE_BUTTON, WITHIN_STAND, RollLine, break_height
 from collars.parameters import Values
-from collars.sewing import asked, noted
+from collars.sewing import as_note, matches_request
 from drafting.geometry.curves import Curve, angle_between
 from drafting.geometry.points import Point, crossing
 from drafting.geometry.roots import root_between
@@ -95,7 +95,7 @@ def front_checks(front: Piece, roll: RollLine, values: Values) -> tuple[Check, .
     shoulder = front.named(EdgeName.SHOULDER)[0].curve
     passes = crossing(line_on.start, line_on.start_heading, shoulder.start, shoulder.start_heading)
     return (
-        asked(
+        matches_request(
             "height of the break point",
             front.named(EdgeName.FRONT_EDGE)[-1].curve.end.y,
             break_height(front, values),
@@ -130,9 +130,9 @@ def back_checks(upper: Piece, under: Piece, values: Values) -> tuple[Check, ...]
             where=f"{upper.code}, centre back",
             source=COVER_SOURCE,
         ),
-        asked("stand at centre back", stand, values.number("stand_back"), upper.code),
-        asked("fall at centre back", fall, values.number("fall_back"), upper.code),
-        asked(
+        matches_request("stand at centre back", stand, values.number("stand_back"), upper.code),
+        matches_request("fall at centre back", fall, values.number("fall_back"), upper.code),
+        matches_request(
             "under collar smaller at centre back by",
             centre.length - under.length(EdgeName.CENTRE_BACK),
             turn,
@@ -163,7 +163,7 @@ def width_check(facing: Piece, roll: RollLine, edge: EdgeName, wished: float) ->
     """The lapel's width at its widest, square to the roll line, on the facing."""
     points = np.vstack([e.curve.flatten(1e-5) for e in facing.named(edge)])
     widest = max(roll.beside(Point(float(x), float(y))) for x, y in points)
-    return asked("width of the lapel", widest, wished, f"{facing.code}, {edge}")
+    return matches_request("width of the lapel", widest, wished, f"{facing.code}, {edge}")
 
 
 def abreast(roll: RollLine, edge: Curve) -> float:
@@ -203,7 +203,7 @@ def lie_check(
     )
     if check.verdict is Verdict.PASS:
         return check
-    return noted(
+    return as_note(
         check,
         "The edge is short: the collar will ride up and may bare the neck seam. More swing "
         "lengthens it; look at it on the toile.",

@@ -39,10 +39,10 @@ from collars.lapels.front import (
     with_lapel,
 )
 from collars.lapels.roll_line import RollLine, draw_roll_line, roll_problems
-from collars.layers import smaller
+from collars.layers import inset_under_layer
 from collars.outlines import grain_inside, refuse_crossing
 from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
-from collars.sewing import asked, layer_seams, sharp_check, twin_seams
+from collars.sewing import layer_seams, matches_request, sharp_check, twin_seams
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, bezier, joined, line
 from drafting.geometry.points import Move, Point, crossing, direction
@@ -216,7 +216,9 @@ UPPER, UNDER = "UPPER", "UNDER"
 
 def front_piece(front: LapelFront, gorge: Gorge, values: Values) -> Piece:
     """The front with its lapel, whose free edges are smaller by the turn of the cloth."""
-    lapel, step = smaller((gorge.lapel, gorge.step), values.number("turn_of_cloth"), both_ends=True)
+    lapel, step = inset_under_layer(
+        (gorge.lapel, gorge.step), values.number("turn_of_cloth"), both_ends=True
+    )
     run = [
         Edge(EdgeName.FRONT_EDGE, front.edge.part(0.0, gorge.roll.below)),
         *_lapel_edges(gorge, lapel, step),
@@ -284,7 +286,7 @@ def collar_piece(gorge: Gorge, values: Values, *, under: bool) -> Piece:
     roll = gorge.roll
     front, outer = gorge.front, gorge.outer
     if under:
-        front, outer = smaller((front, outer), values.number("turn_of_cloth"))
+        front, outer = inset_under_layer((front, outer), values.number("turn_of_cloth"))
     edges = (
         Edge(EdgeName.NECK_SEAM, roll.neck.reversed()),
         Edge(EdgeName.GORGE, line(roll.side_neck, gorge.corner)),
@@ -412,13 +414,13 @@ def _gorge_checks(front: Piece, facing: Piece, upper: Piece, under: Piece) -> tu
 def _notch_checks(facing: Piece, upper: Piece, values: Values) -> tuple[Check, ...]:
     """Step and collar front as asked."""
     return (
-        asked(
+        matches_request(
             "step of the notch",
             facing.named(EdgeName.LAPEL_EDGE)[1].length,
             values.number("notch_step"),
             f"{FACING}, lapel edge",
         ),
-        asked(
+        matches_request(
             "front edge of the collar",
             upper.length(EdgeName.COLLAR_END),
             values.number("collar_front"),

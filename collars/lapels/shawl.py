@@ -41,7 +41,7 @@ from collars.lapels.front import (
 from collars.lapels.roll_line import RollLine, draw_roll_line, roll_problems
 from collars.outlines import grain_inside, refuse_crossing
 from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
-from collars.sewing import noted, twin_seams
+from collars.sewing import as_note, twin_seams
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, joined, line, through
 from drafting.geometry.points import Point
@@ -247,4 +247,4 @@ def _fair_check(facing: Piece) -> Check:
         advice="The edge is hollow beside the neck: take a narrower lapel or a deeper fall.",
         source="common practice",
     )
-    return check if check.verdict is Verdict.PASS else noted(check)
+    return check if check.verdict is Verdict.PASS else as_note(check)

@@ -22,7 +22,7 @@ from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, joined, line, through
 from drafting.geometry.points import FloatArray, Point, direction
 from drafting.geometry.roots import root_between
-from drafting.memo import kept_alike
+from drafting.memo import memo_by_value
 from drafting.tolerances import ARC, SAME_POINT
 
 #: Share of the bent part over which the curvature comes, and over which it goes.
@@ -148,7 +148,7 @@ def bend_with_rise(straight: float, length: float, rise: float) -> Bend:
     return Bend(straight, length, angle if rise >= 0 else -angle)
 
 
-@kept_alike(8)
+@memo_by_value(8)
 def drawn(straight: float, length: float, rise: float) -> tuple[Bend, Curve]:
     """A bend and its spline, whose own length and rise are as asked to within ``ARC``.
 

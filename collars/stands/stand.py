@@ -21,7 +21,7 @@ import numpy as np
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.parameters import Values
-from collars.sewing import asked, smooth_check
+from collars.sewing import matches_request, smooth_check
 from collars.stands.bends import Bend, bend_with_rise, drawn, lean, most_rise
 from drafting.errors import Problem
 from drafting.geometry.curves import Curve, corner, joined, line, through
@@ -320,7 +320,7 @@ def _grain(stand: Stand) -> tuple[Point, Point]:
 THIN_CLOTH = 0.1
 
 
-def seen(length: float) -> float:
+def drop_hairline(length: float) -> float:
     """A length, or 0 for one too short to be seen, so that no edge is a mere hair."""
     return length if length >= SEAM else 0.0
 
@@ -332,7 +332,7 @@ def stand_shape(
     ``end_round`` and ``button_stand`` (or ``beyond`` in its place). Its corner is not rounded
     farther than centre front unless ``past_front``."""
     front = values.number("stand_front")
-    beyond = seen(values.number("button_stand") if beyond is None else beyond)
+    beyond = drop_hairline(values.number("button_stand") if beyond is None else beyond)
     radius = values.number("end_round") * front
     return StandShape(
         back=values.number("stand_back"),
@@ -340,7 +340,7 @@ def stand_shape(
         rise=values.number("rise"),
         straight=values.number("straight_back") * neckline.back_arc,
         button_stand=beyond,
-        radius=seen(radius if past_front else min(radius, beyond)),
+        radius=drop_hairline(radius if past_front else min(radius, beyond)),
     )
 
 
@@ -369,18 +369,20 @@ def stand_checks(piece: Piece, stand: Stand, *, top_runs_on: bool = True) -> tup
     if not (at_front or rest) and shape.radius <= SAME_POINT:
         at_front = [piece.edges[end].curve]
     return (
-        asked("rise at centre front", front.curve.end.y, shape.rise, where + "neck seam"),
-        asked(
+        matches_request("rise at centre front", front.curve.end.y, shape.rise, where + "neck seam"),
+        matches_request(
             "stand at centre back",
             piece.length(EdgeName.CENTRE_BACK),
             shape.back,
             where + "centre back",
         ),
         *(
-            asked("stand at centre front", found.length, shape.front, where + "centre front line")
+            matches_request(
+                "stand at centre front", found.length, shape.front, where + "centre front line"
+            )
             for found in at_front
         ),
-        asked(
+        matches_request(
             "button stand",
             sum(edge.length for edge in rest),
             shape.button_stand,

@@ -15,11 +15,11 @@ from blocks.neckline.neckline import Neckline
 from collars.drafts import CollarDraft
 from collars.parameters import Values, collar_sheet, refuse, resolve_parameters
 from collars.sewing import (
-    asked,
+    as_note,
     fold_checks,
+    matches_request,
     neck_seam_checks,
     neck_seams,
-    noted,
     tape_notes,
     twin_seams,
 )
@@ -187,15 +187,19 @@ def _checks(piece: Piece, neckline: Neckline, values: Values) -> tuple[Check, ..
     )
     where = f"{TIE}, tie end"
     return (
-        asked(
+        matches_request(
             "height of the band at centre back",
             piece.length(EdgeName.CENTRE_BACK) / 2,
             values.number("stand_back"),
             f"{TIE}, centre back",
         ),
-        asked("length of the tie", fold.end.x - front.end.x, values.number("tie_length"), where),
-        asked("width of the end", fold.end.y - lower.end.y, values.number("end_width"), where),
-        knot if knot.verdict is Verdict.PASS else noted(knot),
+        matches_request(
+            "length of the tie", fold.end.x - front.end.x, values.number("tie_length"), where
+        ),
+        matches_request(
+            "width of the end", fold.end.y - lower.end.y, values.number("end_width"), where
+        ),
+        knot if knot.verdict is Verdict.PASS else as_note(knot),
     )
 
 

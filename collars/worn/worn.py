@@ -124,7 +124,7 @@ _FINE = 200
 
 
 @dataclass(frozen=True)
-class InSpace:
+class WornCollar:
     """A collar in space. ``seam`` (n, 3) is the neck seam and ``seam_off`` (n,) how far it lies
     from where the neckline does, at even lengths from centre back to its end (or centre front);
     ``top_off`` (n,) how far the top edge of the stand is from the neck there. ``strip`` is the
@@ -157,7 +157,7 @@ class InSpace:
         }
 
 
-def collar_in_space(collar: CollarDraft | None, neckline: Neckline) -> InSpace:
+def worn_collar(collar: CollarDraft | None, neckline: Neckline) -> WornCollar:
     """A collar on the neck it was drafted for.
 
     Raises :class:`DraftError`, saying why, when there is nothing to place or no neck to place it
@@ -197,7 +197,7 @@ def collar_in_space(collar: CollarDraft | None, neckline: Neckline) -> InSpace:
     seam, _ = strip.point(whole.beside(along, np.zeros_like(along)))
     high, _ = strip.point(whole.beside(along, np.interp(along, *known)))
     off_neck = ground.off(shares)(high)[0]
-    return InSpace(
+    return WornCollar(
         ground=ground,
         meshes=tuple(meshes),
         strip=strip,

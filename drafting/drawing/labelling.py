@@ -25,7 +25,7 @@ from drafting.drawing.lettering import (
 from drafting.drawing.signs import HEAD, EdgeWords, Ink, bracket_depth, sign_shapes, sign_words
 from drafting.geometry.curves import Curve, line
 from drafting.geometry.points import Point, direction
-from drafting.memo import kept
+from drafting.memo import memo_by_identity
 from drafting.pieces.piece import CutPlan, Dart, Drill, Edge, Mark, Piece, outline_of
 
 
@@ -62,7 +62,7 @@ def lettered(
     return _lettered(piece, labels, edge_words)
 
 
-@kept(64)
+@memo_by_identity(64)
 def _lettered(
     piece: Piece, labels: Labels, edge_words: EdgeWords | None
 ) -> tuple[tuple[Ink, Written], ...]:
@@ -87,7 +87,7 @@ def room_beside(piece: Piece, labels: Labels) -> Any:
     return free.difference(shapely.union_all(boxes))
 
 
-@kept(64)
+@memo_by_identity(64)
 def _room(
     edges: tuple[Edge, ...],
     grain: tuple[Point, Point],
@@ -184,7 +184,7 @@ def _label(piece: Piece, blocks: Sequence[Block], room: Any) -> tuple[Written, .
     return settled(room, blocks, angles, _LETTERS, piece.label_at)
 
 
-@kept(64)
+@memo_by_identity(64)
 def _way(edges: tuple[Edge, ...]) -> float:
     """The readable angle of a piece's longer side."""
     return long_way(shapely.MultiPoint(outline_of(edges, 0.05)))

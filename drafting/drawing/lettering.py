@@ -15,7 +15,7 @@ import shapely
 from shapely import affinity
 
 from drafting.geometry.points import FloatArray, Point, direction
-from drafting.memo import kept
+from drafting.memo import memo_by_identity
 
 #: How far letters reach, in heights of a capital: a little more than plain sans serif letters
 #: need (measured on one with wide letters), so that words stay in their place in any such font.
@@ -273,7 +273,7 @@ class _Room:
         return self._ways[angle]
 
 
-@kept(32)
+@memo_by_identity(32)
 def _room(area: Any) -> _Room:
     return _Room(area.simplify(0.02))
 

@@ -15,7 +15,7 @@ import shapely
 from drafting.drawing.lettering import SMALLEST, Written, beside, one_line, text_width
 from drafting.geometry.curves import Curve, line
 from drafting.geometry.points import Point
-from drafting.memo import kept
+from drafting.memo import memo_by_identity
 from drafting.pieces.piece import Edge, Piece, outline_of
 
 #: Arrow heads on the grain are this long.
@@ -45,7 +45,7 @@ def thickness(piece: Piece) -> float:
     return _thickness(piece.edges)
 
 
-@kept(64)
+@memo_by_identity(64)
 def _thickness(edges: tuple[Edge, ...]) -> float:
     outline = shapely.MultiPoint(outline_of(edges, 0.05))
     corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline))

@@ -24,7 +24,7 @@ from shapely.geometry.polygon import orient
 from drafting.errors import DraftError, Problem
 from drafting.geometry.curves import Curve, angle_between, line, polyline
 from drafting.geometry.points import FloatArray, Point, crossing
-from drafting.memo import kept
+from drafting.memo import memo_by_identity
 from drafting.pieces.piece import Edge, Notch, NotchKind, Piece, outline_of
 from drafting.tolerances import FLATTEN, NOTCH, SAME_POINT
 
@@ -112,7 +112,7 @@ def crossing_loops(piece: Piece) -> float:
     return _loops(piece.edges)
 
 
-@kept(64)
+@memo_by_identity(64)
 def _loops(edges: tuple[Edge, ...]) -> float:
     sewn = Polygon(outline_of(edges))
     if sewn.is_valid:
@@ -131,7 +131,7 @@ def cut_line(piece: Piece) -> CutLine:
     return _cut_line(piece.edges, piece.title)
 
 
-@kept(64)
+@memo_by_identity(64)
 def _cut_line(edges: tuple[Edge, ...], title: str) -> CutLine:
     runs = _closed(_runs(edges))
     sewn = Polygon(np.vstack([run.inner[:-1] for run in runs]))
@@ -345,7 +345,7 @@ def drill_holes(piece: Piece, cut: CutLine | None = None) -> Iterator[Point]:
             yield mark.hole
 
 
-@kept(64)
+@memo_by_identity(64)
 def _notch_marks(piece: Piece, cut: CutLine | None) -> tuple[NotchMark, ...]:
     sewn = shapely.LinearRing(piece.outline())
     border = sewn if cut is None else cut.polygon().exterior

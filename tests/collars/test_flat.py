@@ -18,7 +18,7 @@ from collars.flat import flat
 from collars.flat.draft import _neck_checks
 from collars.flat.neck_edge import NeckShape, draw_neck_edge
 from collars.laid_shoulders import lay_front_on_back
-from collars.layers import smaller
+from collars.layers import inset_under_layer
 from collars.parameters import resolve_parameters
 from collars.registry import COLLARS
 from drafting.errors import DraftError
@@ -179,7 +179,7 @@ def test_the_under_collar_is_smaller_at_its_free_edges_by_the_turn_of_the_cloth(
 
 def test_an_under_layer_without_a_corner_grows_smaller_over_four_centimetres() -> None:
     """From nothing at the neck seam; half of it half way, and all of it from there on."""
-    (inner,) = smaller([through([Point(0.5 * k, 0.0) for k in range(41)])], 0.3)
+    (inner,) = inset_under_layer([through([Point(0.5 * k, 0.0) for k in range(41)])], 0.3)
     xy = inner.flatten()
     inside = np.interp([0.0, 2.0, 4.0, 12.0], xy[:, 0], xy[:, 1])
     assert inside == pytest.approx([0.0, 0.15, 0.3, 0.3], abs=0.01)

@@ -21,7 +21,7 @@ from collars.registry import COLLARS
 from collars.worn.drape import Resting
 from collars.worn.neck_ground import neck_ground
 from collars.worn.strips import space_figures
-from collars.worn.worn import InSpace, PartName, SpaceMesh, collar_in_space
+from collars.worn.worn import PartName, SpaceMesh, WornCollar, worn_collar
 from drafting.errors import DraftError
 from drafting.geometry.points import FloatArray
 from tests.strategies import bodies
@@ -49,11 +49,11 @@ def drafted(kind: str, **wishes: float | str) -> CollarDraft:
 
 
 @cache
-def placed(kind: str) -> InSpace:
-    return collar_in_space(drafted(kind), neckline())
+def placed(kind: str) -> WornCollar:
+    return worn_collar(drafted(kind), neckline())
 
 
-def part(space: InSpace, name: PartName) -> FloatArray:
+def part(space: WornCollar, name: PartName) -> FloatArray:
     return next(mesh.places for mesh in space.meshes if mesh.part is name)
 
 
@@ -120,7 +120,7 @@ def test_it_keeps_out_of_the_body(kind: str) -> None:
 
 def test_what_a_wide_top_edge_has_to_spare_lies_before_the_throat() -> None:
     wide, close = (
-        collar_in_space(drafted("band", rise=rise), neckline()).numbers for rise in (0.0, 2.7)
+        worn_collar(drafted("band", rise=rise), neckline()).numbers for rise in (0.0, 2.7)
     )
     spare = {key: wide[key] - close[key] for key in ("top_off_back", "top_off_front")}
     assert sum(spare.values()) > 0.3
@@ -129,7 +129,7 @@ def test_what_a_wide_top_edge_has_to_spare_lies_before_the_throat() -> None:
 
 def test_the_fall_is_sewn_to_the_stand_and_lies_over_it() -> None:
     usual = drafted("two-piece shirt", rise_by="rule", fall_rise_by="rule")
-    space = collar_in_space(usual, neckline())
+    space = worn_collar(usual, neckline())
     stand, fall = (part(space, name) for name in (PartName.STAND, PartName.FALL))
     strains = next(m for m in space.meshes if m.part is PartName.FALL).strains()
     assert abs(strains).max() < 0.12  # at the outer edge, which is short for these shoulders
@@ -166,7 +166,7 @@ def test_cloth_with_nothing_in_its_way_stays_as_it_is_and_gives_way_to_a_wall() 
 def test_a_wider_fall_comes_farther_over_the_shoulders() -> None:
     def tip(fall_back: float) -> float:
         collar = drafted("two-piece shirt", fall_back=fall_back)
-        return float(part(collar_in_space(collar, neckline()), PartName.FALL)[0, -1, 1])
+        return float(part(worn_collar(collar, neckline()), PartName.FALL)[0, -1, 1])
 
     assert tip(6.0) < tip(4.2) - 0.5
 
@@ -184,7 +184,7 @@ def test_a_wing_is_folded_on_its_line_and_keeps_its_shape() -> None:
 
 
 def test_a_band_that_ends_short_leaves_the_middle_open() -> None:
-    space = collar_in_space(drafted("band", ends="short", gap=1.0), neckline())
+    space = worn_collar(drafted("band", ends="short", gap=1.0), neckline())
     assert space.front is None
     end = part(space, PartName.STAND)[-1, 0]
     assert 0.5 < end[0] < 1.6
@@ -207,7 +207,7 @@ def test_what_cannot_be_placed_is_refused_with_the_reason(
         made = replace(made, standing=None)
     changed = replace(neckline(), **line)  # type: ignore[arg-type]
     with pytest.raises(DraftError, match=why):
-        collar_in_space(made, changed)
+        worn_collar(made, changed)
 
 
 @pytest.mark.parametrize("longer", [0.0, 1.0, 3.0, -1.0])
@@ -245,7 +245,7 @@ def test_whoever_it_is_for_it_closes_without_stretch(body: dict[str, float]) -> 
     line = draft_bodice(complete(body), _FIT).neckline
     try:
         collar = COLLARS["band"].draft(CollarBase(line), {})
-        space = collar_in_space(collar, line)
+        space = worn_collar(collar, line)
     except DraftError:
         return
     stand = space.meshes[0]

@@ -14,7 +14,7 @@ from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.falls.one_piece_seam import SeamShape, draw_seam, seam_problems
 from collars.falls.one_piece_shirt import KIND
-from collars.lying import line_on_garment, stand_of
+from collars.lying import line_on_garment, standing_height
 from drafting.errors import DraftError
 from drafting.pieces.checks import Verdict, failed
 from drafting.pieces.piece import MarkKind
@@ -141,7 +141,7 @@ def test_the_stand_told_is_that_of_the_turning_measured_on_the_piece(
         return
     curves = [edge.curve for edge in collar.pieces[0].named(EdgeName.NECK_SEAM)]
     steepest = min(c.heading(float(t)).angle for c in curves for t in c.samples(16))
-    expected = stand_of(7.0, -steepest, math.pi - SLOPE)
+    expected = standing_height(7.0, -steepest, math.pi - SLOPE)
     assert check(collar, GIVEN).measured == pytest.approx(expected, abs=2e-3)
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from drafting.geometry.curves import Curve, line
 from drafting.geometry.points import Point
-from drafting.memo import kept_alike
+from drafting.memo import memo_by_value
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ def counting(most: int = 2) -> tuple[list[object], Callable[[object], int]]:
     """What was worked out, and a function that works it out."""
     done: list[object] = []
 
-    @kept_alike(most)
+    @memo_by_value(most)
     def work(given: object) -> int:
         done.append(given)
         return len(done)
@@ -78,7 +78,7 @@ def test_no_more_is_kept_than_was_asked_for() -> None:
 def test_errors_are_not_kept() -> None:
     tries: list[int] = []
 
-    @kept_alike(2)
+    @memo_by_value(2)
     def work(given: int) -> int:
         tries.append(given)
         raise ValueError("no")

@@ -13,7 +13,7 @@ import pytest
 from collars.flat import eton, flat, sailor
 from collars.flat.neck_edge import stand_by_angle
 from collars.laid_shoulders import lay_front_on_back, overlap_angle, shoulder_length
-from collars.lying import line_on_garment, neckline_turning, stand_of
+from collars.lying import line_on_garment, neckline_turning, standing_height
 from drafting.pieces.checks import Verdict, failed
 from tests.collars.laid_grounds import LOWERED, VEES, ground_of, with_v
 
@@ -125,9 +125,9 @@ def test_a_collar_that_stands_evenly_needs_twice_the_overlap() -> None:
     of one stand all round has half the stand per angle of one that runs out in front."""
     turning = neckline_turning(GROUND.neckline)
     assert turning is not None
-    assert stand_of(6.0, 0.0, turning) == pytest.approx(3.0)
+    assert standing_height(6.0, 0.0, turning) == pytest.approx(3.0)
     angle = lay_front_on_back(GROUND.neckline, 2.0).angle
-    even = stand_of(6.0, turning - angle, turning)
+    even = standing_height(6.0, turning - angle, turning)
     assert stand_by_angle(6.0, angle, turning) == pytest.approx(2 * even)
     assert shoulder_length(GROUND.neckline) > 5.0
     assert turning < pi

@@ -14,7 +14,7 @@ import pytest
 from blocks.edges import EdgeName
 from blocks.neckline.neckline import Neckline
 from collars.falls import one_piece_shirt
-from collars.lying import line_on_garment, neckline_turning, stand_of
+from collars.lying import line_on_garment, neckline_turning, standing_height
 from collars.stands.bends import bend_with_rise
 from drafting.pieces.checks import Verdict, failed
 
@@ -45,7 +45,7 @@ def test_a_seam_that_turns_with_the_neckline_lies_flat() -> None:
     one a higher stand."""
     whole = neckline_turning(NECK)
     assert whole == pytest.approx(radians(140))
-    assert stand_of(7.0, whole, whole) == 0.0
+    assert standing_height(7.0, whole, whole) == 0.0
     stands = [given(raise_back=u) for u in (0.0, 1.0, 2.0, 3.0, 4.0)]
     assert stands == sorted(stands, reverse=True)
 
@@ -63,7 +63,7 @@ def test_the_turning_that_gives_a_stand(
     width = stand + fall
     needed = radians(140) * (1 - 2 * stand / width)
     assert degrees(needed) == pytest.approx(turning, abs=0.5)
-    assert stand_of(width, needed, radians(140)) == pytest.approx(stand)
+    assert standing_height(width, needed, radians(140)) == pytest.approx(stand)
     bend = bend_with_rise(0.0, 18.5, raised)
     assert bend.angle == pytest.approx(needed, rel=0.05)
 
@@ -119,6 +119,6 @@ def test_a_shaped_seam_stays_within_the_published_dip() -> None:
 def test_the_law_is_that_of_a_line_on_the_garment() -> None:
     """J. Steiner 1840: an outer edge as long as the line at width - 2 stand lies on it."""
     width, turning = 7.0, radians(25)
-    stand = stand_of(width, turning, pi - radians(40))
+    stand = standing_height(width, turning, pi - radians(40))
     line = line_on_garment(NECK, width - 2 * stand)
     assert line == pytest.approx(NECK.half + width * turning)

@@ -43,7 +43,7 @@ from workroom.grade.nest import (
     size_layers,
 )
 from workroom.grade.papers import grade_lines, growth_table, range_papers
-from workroom.grade.sizes import Range, draft_range, open_range_card
+from workroom.grade.sizes import SizeRange, draft_range, open_range_card
 
 CLIENTS = data_folder() / "clients"
 FEW = ("8", "12", "16")
@@ -65,12 +65,12 @@ def card(tmp_path: Path, method: str = "direct-measure", collar: str = "two-piec
 
 
 @pytest.fixture(scope="module")
-def demo() -> Range:
+def demo() -> SizeRange:
     return draft_range(open_range_card(CLIENTS / "demo.toml"), "astm-d5585-95", FEW)
 
 
 @pytest.fixture(scope="module")
-def files(demo: Range) -> dict[str, bytes]:
+def files(demo: SizeRange) -> dict[str, bytes]:
     return range_papers(demo)
 
 
@@ -78,7 +78,7 @@ def points(entity: ezdxf.entities.LWPolyline) -> np.ndarray:
     return np.array([(x, y) for x, y, *_ in entity.get_points()])
 
 
-def test_the_measurements_are_the_tables(demo: Range) -> None:
+def test_the_measurements_are_the_tables(demo: SizeRange) -> None:
     """Source: ASTM D5585-95 (from memory), as in data/sizes."""
     assert demo.sizes == FEW
     for name, order in demo.orders.items():
@@ -137,7 +137,7 @@ def test_a_taped_neckline_has_one_size(tmp_path: Path) -> None:
         draft_range(open_range_card(path), "astm-d5585-95")
 
 
-def test_sizes_lie_on_each_other_at_the_stated_corner(demo: Range) -> None:
+def test_sizes_lie_on_each_other_at_the_stated_corner(demo: SizeRange) -> None:
     nest = nest_of(demo)
 
     for nested in nest.pieces:
@@ -153,7 +153,7 @@ def test_sizes_lie_on_each_other_at_the_stated_corner(demo: Range) -> None:
     assert all(sheet.contains(area) for area in areas)
 
 
-def test_the_nested_pieces_are_the_drafted_ones(demo: Range) -> None:
+def test_the_nested_pieces_are_the_drafted_ones(demo: SizeRange) -> None:
     for nested in nest_of(demo).pieces:
         for name, piece in nested.sizes.items():
             (drafted,) = [p for p in demo.orders[name].pieces if p.code == nested.code]
@@ -162,7 +162,7 @@ def test_the_nested_pieces_are_the_drafted_ones(demo: Range) -> None:
             )
 
 
-def test_the_dxf_has_a_layer_a_size_with_its_own_look(demo: Range) -> None:
+def test_the_dxf_has_a_layer_a_size_with_its_own_look(demo: SizeRange) -> None:
     nest = nest_of(demo)
     doc = ezdxf.read(io.StringIO(nest_dxf_bytes(nest).decode("utf-8")))
     table = size_layers(nest.sizes)
@@ -182,7 +182,7 @@ def test_the_dxf_has_a_layer_a_size_with_its_own_look(demo: Range) -> None:
             assert min(abs(area - wanted) for area in areas) < 0.05
 
 
-def test_the_pdf_has_a_layer_a_size(demo: Range) -> None:
+def test_the_pdf_has_a_layer_a_size(demo: SizeRange) -> None:
     nest = nest_of(demo)
     with pikepdf.open(io.BytesIO(nest_pdf_bytes(nest))) as pdf:
         names = [str(group.Name) for group in pdf.Root.OCProperties.OCGs]
@@ -197,7 +197,7 @@ def test_the_pdf_has_a_layer_a_size(demo: Range) -> None:
 
 
 def test_the_interchange_file_has_a_block_for_every_piece_and_size(
-    demo: Range, files: dict[str, bytes]
+    demo: SizeRange, files: dict[str, bytes]
 ) -> None:
     data = files["interchange.dxf"]
     doc = ezdxf.read(io.StringIO(data.decode("ascii")))
@@ -216,7 +216,7 @@ def test_the_same_range_gives_the_same_bytes(files: dict[str, bytes]) -> None:
     assert range_papers(again) == files
 
 
-def test_an_even_range_is_called_even(demo: Range) -> None:
+def test_an_even_range_is_called_even(demo: SizeRange) -> None:
     """The table steps evenly from 8 to 16 (ASTM D5585-95, from memory): so do the pieces."""
     checks = [c for c in grade_checks(demo) if "step" in c.name or "out of line" in c.name]
 
@@ -263,7 +263,7 @@ def longer_side(piece: Piece, by: float) -> Piece:
     return replace(piece, edges=(*piece.edges[:at], *two, *piece.edges[at + 1 :]), notches=())
 
 
-def test_a_spoilt_size_is_found_out(demo: Range) -> None:
+def test_a_spoilt_size_is_found_out(demo: SizeRange) -> None:
     """One back with a longer side seam than its front: its seam fails and its size stands out."""
     order = demo.orders["12"]
     pieces = tuple(longer_side(p, 5.0) if p.code == "BACK" else p for p in order.pieces)
@@ -300,7 +300,7 @@ def test_what_all_sizes_are_told_is_told_once(tmp_path: Path) -> None:
         assert said.startswith("note: sizes 8 to 16: ")
 
 
-def test_a_nests_labels_keep_clear_of_the_darts_of_every_size(demo: Range) -> None:
+def test_a_nests_labels_keep_clear_of_the_darts_of_every_size(demo: SizeRange) -> None:
     nest = nest_of(demo)
     boxes: dict[str, list[shapely.Geometry]] = {}
 
@@ -323,7 +323,7 @@ def test_a_nests_labels_keep_clear_of_the_darts_of_every_size(demo: Range) -> No
                 assert not any(shape.intersects(box) for box in boxes.get(nested.code, []))
 
 
-def test_a_size_too_short_or_a_seam_too_short_is_found_out_as_well(demo: Range) -> None:
+def test_a_size_too_short_or_a_seam_too_short_is_found_out_as_well(demo: SizeRange) -> None:
     """Longer fronts in both sizes beside it: their seams fail, and the one between is short."""
 
     def longer(name: str) -> Garment:
@@ -341,7 +341,7 @@ def test_a_size_too_short_or_a_seam_too_short_is_found_out_as_well(demo: Range) 
     assert f"Size 12 is {side.measured:.2f} cm shorter" in str(side.advice)
 
 
-def test_the_table_of_growth_adds_up(demo: Range) -> None:
+def test_the_table_of_growth_adds_up(demo: SizeRange) -> None:
     text = growth_table(demo).decode("utf-8-sig")
     found = list(csv.DictReader(io.StringIO(text)))
 

@@ -17,7 +17,7 @@ from drafting.errors import CardError, DataError, DraftError
 from drafting.library import data_folder, read_toml
 from drafting.pieces.checks import Verdict
 from garment.garment import Garment, make_garment
-from garment.toile import fitted, fitting_words, heard, idle_words, read_words
+from garment.toile import fitted, fitting_words, heard, inapplicable_words, read_words
 from garment.wishes import CollarWish, Commission, ToileWish
 from tests.strategies import bodies
 from workroom.card.card import open_card, read_card_text
@@ -272,14 +272,14 @@ def test_the_reason_for_changing_nothing_is_the_right_one(
     (one,) = heard(with_seen(card, (words, 0.3)))
     assert one.turns == ()
     assert said in one.said
-    assert words in idle_words(card)
+    assert words in inapplicable_words(card)
 
 
 def test_words_are_idle_just_when_they_change_nothing() -> None:
     for name in ("demo", "tie"):
         card = client(name)
         idle = {w for w in SEEN if not heard(with_seen(card, (w, SEEN[w].usual)))[0].turns}
-        assert set(idle_words(card)) == idle
+        assert set(inapplicable_words(card)) == idle
 
 
 def test_a_taped_neckline_stays_as_it_was_taped() -> None:

@@ -36,7 +36,7 @@ BY_NECK = "remeasuring the neck where the top edge lies"
 
 
 @dataclass(frozen=True, slots=True)
-class Sure:
+class UncertainValue:
     """A number of the draft: ``slopes`` how it moves with the roots, ``how`` they were found."""
 
     name: str
@@ -82,7 +82,7 @@ class Certainty:
 
     order: Garment
     roots: Roots
-    numbers: Mapping[str, Sure]
+    numbers: Mapping[str, UncertainValue]
     checks: tuple[SureCheck, ...]
     open: frozenset[str] = field(default_factory=frozenset)
 
@@ -99,7 +99,7 @@ def certainty(order: Garment, *, thorough: bool = False) -> Certainty:
     moves is only named in ``open`` unless it is to be ``thorough``, which costs four drafts for
     each measurement.
     """
-    numbers: dict[str, Sure] = {}
+    numbers: dict[str, UncertainValue] = {}
     if order.bodice is None:
         roots = taped_roots(order.neckline.neck_girth is not None)
         arcs: dict[str, Slopes] = {key: roots.body[key] for key in roots.body}
@@ -113,7 +113,7 @@ def certainty(order: Garment, *, thorough: bool = False) -> Certainty:
         for name, slopes in quantities.items():
             value = order.bodice.quantities[name]
             words = title_words(name)
-            numbers[name] = Sure(words, value, str(kinds[name].kind), slopes, EXACT)
+            numbers[name] = UncertainValue(words, value, str(kinds[name].kind), slopes, EXACT)
         target = roots.body["neck_base_girth"]
         found = neckline_slopes(order.bodice, quantities, target, as_drawn=thorough)
         numbers |= _drafted_neckline(order, found, target)
@@ -170,19 +170,19 @@ def within_tolerance(check: Check) -> bool:
 
 def _neckline(
     order: Garment, back: Slopes, front: Slopes, half: Slopes, how: str
-) -> dict[str, Sure]:
+) -> dict[str, UncertainValue]:
     line = order.neckline
     return {
-        "neckline.half": Sure("half neckline", line.half, "cm", half, how),
-        "neckline.back_arc": Sure("back arc", line.back_arc, "cm", back, how),
-        "neckline.front_arc": Sure("front arc", line.front_arc, "cm", front, how),
-        "neckline.whole": Sure(
+        "neckline.half": UncertainValue("half neckline", line.half, "cm", half, how),
+        "neckline.back_arc": UncertainValue("back arc", line.back_arc, "cm", back, how),
+        "neckline.front_arc": UncertainValue("front arc", line.front_arc, "cm", front, how),
+        "neckline.whole": UncertainValue(
             "whole neckline", 2 * line.half, "cm", combined(((2.0, half),)), how
         ),
     }
 
 
-def _collar(order: Garment, moved: Moving) -> dict[str, Sure]:
+def _collar(order: Garment, moved: Moving) -> dict[str, UncertainValue]:
     """The numbers of the collar whose slopes are known."""
     found = {}
     for name, value in (order.collar.numbers if order.collar else {}).items():
@@ -192,11 +192,13 @@ def _collar(order: Garment, moved: Moving) -> dict[str, Sure]:
         unit = "deg" if name.endswith("angle") else "cm"
         how = DIFFERENCES if key in moved.differences else CHAINED
         slopes = moved.slopes.get(key, {})
-        found[key] = Sure(title_words(name), value, unit, slopes, how if slopes else EXACT)
+        found[key] = UncertainValue(
+            title_words(name), value, unit, slopes, how if slopes else EXACT
+        )
     return found
 
 
-def _closed_by_neck(order: Garment, checks: tuple[SureCheck, ...]) -> dict[str, Sure]:
+def _closed_by_neck(order: Garment, checks: tuple[SureCheck, ...]) -> dict[str, UncertainValue]:
     """The closed top girth of a stand whose rise was solved from her neck: it moves just as her
     neck does where it lies."""
     key = "closed_top_girth"
@@ -205,21 +207,27 @@ def _closed_by_neck(order: Garment, checks: tuple[SureCheck, ...]) -> dict[str, 
             assert order.collar is not None
             slopes = {root: -by for root, by in one.worn.slopes.items()}
             value = order.collar.numbers[key]
-            return {f"collar.{key}": Sure("closed top girth", value, "cm", slopes, BY_NECK)}
+            return {
+                f"collar.{key}": UncertainValue("closed top girth", value, "cm", slopes, BY_NECK)
+            }
     return {}
 
 
-def _drafted_neckline(order: Garment, found: NecklineSlopes, target: Slopes) -> dict[str, Sure]:
+def _drafted_neckline(
+    order: Garment, found: NecklineSlopes, target: Slopes
+) -> dict[str, UncertainValue]:
     assert order.bodice is not None
     fit = order.bodice.fit
     half = combined(((1.0, found.back_arc), (1.0, found.front_arc)))
     if fit.applied is not None and fit.style is None and fit.toile is None:
         half = combined(((0.5, target),))  # just the equation that was solved
     numbers = _neckline(order, found.back_arc, found.front_arc, half, SOLVED)
-    numbers["neckline.target"] = Sure("neck base girth with ease", fit.target, "cm", target, EXACT)
+    numbers["neckline.target"] = UncertainValue(
+        "neck base girth with ease", fit.target, "cm", target, EXACT
+    )
     if found.drafted:
         name = "neckline as the method draws it"
-        numbers["neckline.drafted"] = Sure(name, fit.drafted, "cm", found.drafted, EXACT)
+        numbers["neckline.drafted"] = UncertainValue(name, fit.drafted, "cm", found.drafted, EXACT)
     return numbers
 
 
@@ -268,7 +276,7 @@ class Retake:
 def retakes(found: Certainty) -> tuple[Retake, ...]:
     """Measurements worth taking again, the best first: those with ``NECK`` or more of the
     neckline's variance, then by what the chances of all checks gain from one more reading."""
-    half: Sure = found.numbers["neckline.half"]
+    half: UncertainValue = found.numbers["neckline.half"]
     of_neck = half.shares(found.readings)
     rows = []
     for root, reading in found.readings.items():

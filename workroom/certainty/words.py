@@ -10,7 +10,7 @@ from drafting.pieces.checks import Check
 from drafting.units import SIXTEENTH, LengthUnit, format_inches, from_cm, to_cm
 from garment.garment import Garment
 from workroom.certainty.inputs import TAPED, Reading
-from workroom.certainty.sure import NECK, Certainty, Retake, Sure, SureCheck
+from workroom.certainty.sure import NECK, Certainty, Retake, SureCheck, UncertainValue
 from workroom.certainty.worn import SURE
 
 _PARTS = {
@@ -77,7 +77,7 @@ def part(share: float) -> str:
     return _PARTS[min(_PARTS, key=lambda known: abs(known - share))]
 
 
-def sure_line(number: Sure, found: Certainty, *, advice: bool = True) -> str:
+def sure_line(number: UncertainValue, found: Certainty, *, advice: bool = True) -> str:
     """``half neckline 18.62 ± 0.31 cm; nine tenths of that is the neck base girth: measure
     it twice``; the last words only with ``advice``."""
     unit, sd = found.order.commission.unit, number.sd(found.readings)

@@ -17,7 +17,7 @@ from drafting.sentences import written
 from drafting.units import LengthUnit
 from garment.garment import Garment, make_garment
 from workroom.certainty.inputs import TAPED, Slopes, is_angle
-from workroom.certainty.sure import Certainty, Sure, certainty, retakes, room_chance
+from workroom.certainty.sure import Certainty, UncertainValue, certainty, retakes, room_chance
 from workroom.certainty.tipping_points import BOUND, Flip, flips
 from workroom.certainty.words import (
     CHANCES,
@@ -305,7 +305,7 @@ def _unreckoned(found: Certainty) -> list[str]:
     return [f"not worked out: {', '.join(rows)}"] if rows else []
 
 
-def _how(number: Sure) -> str:
+def _how(number: UncertainValue) -> str:
     return number.how if number.how.startswith("worked") else f"found by {number.how}"
 
 

@@ -18,7 +18,7 @@ from drafting.library import TomlText
 from drafting.sentences import written
 from drafting.tolerances import SAME_POINT
 from drafting.units import LengthUnit
-from garment.toile import fitting_words, heard, idle_words, together
+from garment.toile import fitting_words, heard, inapplicable_words, together
 from garment.wishes import Commission
 from workroom.book.records import Correction, FittingChange, NewlySeen
 from workroom.card.file import shape_problems
@@ -76,7 +76,7 @@ def told_fittings(content: Mapping[str, Any], card: Commission) -> dict[str, Any
     return {
         "rows": rows,
         "together": [written(said, unit) for said in together(all_heard)],
-        "idle": idle_words(card),
+        "idle": inapplicable_words(card),
     }
 
 

@@ -18,7 +18,7 @@ from drafting.pieces.checks import Check, Verdict, within
 from drafting.pieces.piece import EdgeKind, seam_mismatch
 from drafting.sentences import length
 from drafting.tolerances import GRADE_BACK, GRADE_EVEN, SEAM
-from workroom.grade.sizes import Range
+from workroom.grade.sizes import SizeRange
 
 _SMALL = (EdgeName.DART_MOUTH, EdgeName.BUTTON_STAND_END)
 
@@ -62,7 +62,7 @@ class Growth:
         return worst
 
 
-def growths(drafted: Range) -> tuple[Growth, ...]:
+def growths(drafted: SizeRange) -> tuple[Growth, ...]:
     """Every edge of every piece that stands in two sizes or more."""
     found = []
     for code in drafted.codes:
@@ -78,7 +78,7 @@ def growths(drafted: Range) -> tuple[Growth, ...]:
     return tuple(found)
 
 
-def grade_checks(drafted: Range) -> tuple[Check, ...]:
+def grade_checks(drafted: SizeRange) -> tuple[Check, ...]:
     """Seams and growth of a range. Only a seam that does not walk stops cutting."""
     return (
         *_seams(drafted),
@@ -87,7 +87,7 @@ def grade_checks(drafted: Range) -> tuple[Check, ...]:
     )
 
 
-def _seams(drafted: Range) -> Iterator[Check]:
+def _seams(drafted: SizeRange) -> Iterator[Check]:
     for name, order in drafted.orders.items():
         off = {s.name: abs(seam_mismatch(order.pieces, s)) for s in order.seams}
         worst = max(off, key=lambda seam: off[seam])
@@ -102,7 +102,7 @@ def _seams(drafted: Range) -> Iterator[Check]:
         )
 
 
-def _missing(drafted: Range) -> Iterator[Check]:
+def _missing(drafted: SizeRange) -> Iterator[Check]:
     """Pieces that not every size has, and pieces whose edges or darts differ between sizes."""
     for code in drafted.codes:
         graded = drafted.graded(code)

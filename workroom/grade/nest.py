@@ -27,7 +27,7 @@ from drafting.library import TomlText, read_data
 from drafting.pieces.cutting import CutLine, cut_line, drill_holes, notch_marks
 from drafting.pieces.piece import Piece
 from drafting.sentences import Sentence
-from workroom.grade.sizes import Range
+from workroom.grade.sizes import SizeRange
 from workroom.papers.dxf.drawing import DrawingPen, drawn_bytes
 from workroom.papers.pages.laid_pieces import Item, nest, paper_area
 from workroom.papers.pdf.file import Group, PdfFile
@@ -206,7 +206,7 @@ class Nest:
         raise KeyError(code)
 
 
-def nest_of(drafted: Range) -> Nest:
+def nest_of(drafted: SizeRange) -> Nest:
     """The nest of a range. Raises :class:`DraftError` when there are more sizes than looks."""
     refuse_too_many(len(drafted.sizes))
     together = [_together(drafted, code) for code in drafted.codes]
@@ -254,7 +254,7 @@ def _crowded(nested: Nested) -> Piece:
     return replace(nested.smallest, darts=darts)
 
 
-def _together(drafted: Range, code: str) -> Nested:
+def _together(drafted: SizeRange, code: str) -> Nested:
     graded = drafted.graded(code)
     sizes, said = {}, ""
     for name, piece in graded.items():
@@ -263,7 +263,7 @@ def _together(drafted: Range, code: str) -> Nested:
     return Nested(code, next(iter(graded.values())).title, said, sizes)
 
 
-def _stamp(drafted: Range) -> str | None:
+def _stamp(drafted: SizeRange) -> str | None:
     wrong = [name for name, order in drafted.orders.items() if order.failed]
     return f"NOT FOR CUTTING: size {', '.join(wrong)}" if wrong else None
 

@@ -11,13 +11,13 @@ from drafting.sentences import written
 from drafting.units import LengthUnit, from_cm
 from workroom.grade.growth import grade_checks, growths
 from workroom.grade.nest import Nest, nest_dxf_bytes, nest_of, nest_pdf_bytes
-from workroom.grade.sizes import Range
+from workroom.grade.sizes import SizeRange
 from workroom.papers.booklets.console_text import check_line, shown, wanted
 from workroom.papers.dxf.interchange import graded_bytes
 from workroom.papers.papers import CAUTION, sheet_content
 
 
-def range_failed(drafted: Range) -> tuple[Check, ...]:
+def range_failed(drafted: SizeRange) -> tuple[Check, ...]:
     """All that stops cutting: failed checks of any size, and seams that do not walk."""
     return (
         *(check for order in drafted.orders.values() for check in order.failed),
@@ -25,7 +25,7 @@ def range_failed(drafted: Range) -> tuple[Check, ...]:
     )
 
 
-def range_papers(drafted: Range) -> dict[str, bytes]:
+def range_papers(drafted: SizeRange) -> dict[str, bytes]:
     """Every file of the range's folder. Raises :class:`DraftError` as the drawings do."""
     nest = nest_of(drafted)
     return {
@@ -40,12 +40,12 @@ def range_papers(drafted: Range) -> dict[str, bytes]:
     }
 
 
-def middle(drafted: Range) -> str:
+def middle(drafted: SizeRange) -> str:
     """The size in the middle of the range."""
     return drafted.sizes[len(drafted.sizes) // 2]
 
 
-def grade_lines(drafted: Range, nest: Nest | None = None) -> list[str]:
+def grade_lines(drafted: SizeRange, nest: Nest | None = None) -> list[str]:
     """The account of a range as plain lines: head, remarks, checks of the growth, and what failed
     in which size."""
     card, unit = drafted.commission, drafted.commission.unit
@@ -70,7 +70,7 @@ def grade_lines(drafted: Range, nest: Nest | None = None) -> list[str]:
     return lines
 
 
-def _in_sizes(drafted: Range, verdict: Verdict) -> list[str]:
+def _in_sizes(drafted: SizeRange, verdict: Verdict) -> list[str]:
     """What did not pass in some sizes: each check once, with the sizes and where its figures begin
     and end; with its advice where that is the same in all of them, else with that of the first."""
     found: dict[tuple[str, str], dict[str, Check]] = {}
@@ -81,7 +81,7 @@ def _in_sizes(drafted: Range, verdict: Verdict) -> list[str]:
     return [f"{verdict}: {_once(drafted, checks)}" for checks in found.values()]
 
 
-def _once(drafted: Range, checks: dict[str, Check]) -> str:
+def _once(drafted: SizeRange, checks: dict[str, Check]) -> str:
     unit = drafted.commission.unit
     names = list(checks)
     first, last = names[0], names[-1]
@@ -102,7 +102,7 @@ def _once(drafted: Range, checks: dict[str, Check]) -> str:
     return f"{said}. {advice.pop()}".removesuffix(". ")
 
 
-def growth_table(drafted: Range) -> bytes:
+def growth_table(drafted: SizeRange) -> bytes:
     """Every edge's length in every size, and its steps, in the card's unit: a table for
     spreadsheets."""
     unit = drafted.commission.unit

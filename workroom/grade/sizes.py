@@ -18,7 +18,7 @@ from workroom.card.card import known_collars, known_methods, read_card
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
+class SizeRange:
     """A range drafted: an order for every size, small to large. ``notes`` say where measurements
     came from other than the table."""
 
@@ -62,7 +62,7 @@ def open_range_card(path: Path) -> Commission:
     )
 
 
-def draft_range(card: Commission, table: str, only: Sequence[str] = ()) -> Range:
+def draft_range(card: Commission, table: str, only: Sequence[str] = ()) -> SizeRange:
     """The range of a card in the sizes of a table, or in those named alone.
 
     What the method needs and the table does not print stands for all sizes as the card has it; all
@@ -90,7 +90,7 @@ def draft_range(card: Commission, table: str, only: Sequence[str] = ()) -> Range
             ]
     if problems:
         raise DraftError(problems)
-    return Range(card, chosen, orders, _notes(card, fixed, chosen, names))
+    return SizeRange(card, chosen, orders, _notes(card, fixed, chosen, names))
 
 
 def _chosen(table: SizeTable, only: Sequence[str]) -> tuple[str, ...]:

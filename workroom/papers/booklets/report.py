@@ -15,7 +15,7 @@ from typing import Any
 from blocks.body.measures import measurements
 from collars.registry import COLLARS
 from drafting.errors import DraftError
-from drafting.memo import kept
+from drafting.memo import memo_by_identity
 from drafting.sentences import written
 from drafting.units import LengthUnit
 from garment.garment import Garment
@@ -87,7 +87,7 @@ def report_bytes(order: Garment) -> bytes:
     return (json.dumps(report(order), ensure_ascii=False, indent=2) + "\n").encode("utf-8")
 
 
-@kept(2)
+@memo_by_identity(2)
 def _certainty(order: Garment) -> Certainty:
     """It takes a few drafts, and both the report for people and that for programs tell it."""
     return certainty(order)

@@ -24,7 +24,7 @@ from shapely.geometry import Polygon
 from drafting.errors import DraftError, Problem
 from drafting.geometry.nesting import Item, Nester, Shape, shape
 from drafting.geometry.points import FloatArray, Move, Point
-from drafting.memo import kept
+from drafting.memo import memo_by_identity
 from drafting.pieces.cloth_shapes import ClothShape, cloth_shape, positions
 from drafting.pieces.piece import Piece
 from drafting.sentences import DOWN, length
@@ -82,7 +82,7 @@ class Wanted:
         return self.count // 2 if self.on_cloth.symmetrical or self.piece.cut.mirrored_pair else 0
 
 
-@kept(64)
+@memo_by_identity(64)
 def _wanted(piece: Piece, material: Material, one_way: bool) -> Wanted:
     """:meth:`Wanted.of`, the same for every width of cloth."""
     if one_way:
@@ -325,7 +325,7 @@ def all_lays(
     return Lays(tuple(lays), tuple(problems))
 
 
-@kept(4)
+@memo_by_identity(4)
 def _nester(pieces: tuple[Piece, ...]) -> Nester:
     """One that remembers these pieces from cloth with a way to cloth without."""
     return Nester(cloth_book().laying.gap)

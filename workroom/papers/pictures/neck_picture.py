@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from collars.worn.worn import InSpace, PartName
+from collars.worn.worn import PartName, WornCollar
 from drafting.geometry.points import FloatArray
 from garment.on_neck import MUCH, SEEN
 
@@ -62,7 +62,7 @@ class Cells:
     rim: BoolArray
 
 
-def cells_of(space: InSpace) -> list[Cells]:
+def cells_of(space: WornCollar) -> list[Cells]:
     """All cells of neck, shoulders and collar, both halves."""
     ground = space.ground
     found = []
@@ -81,7 +81,9 @@ def cells_of(space: InSpace) -> list[Cells]:
     return found
 
 
-def _cells(space: InSpace, layer: Layer, places: FloatArray, strains: FloatArray | None) -> Cells:
+def _cells(
+    space: WornCollar, layer: Layer, places: FloatArray, strains: FloatArray | None
+) -> Cells:
     corners = (places[:-1, :-1], places[1:, :-1], places[1:, 1:], places[:-1, 1:])
     four = np.stack(corners, axis=2).reshape(-1, 4, 3)
     given = np.zeros(len(four)) if strains is None else strains.ravel()
@@ -92,7 +94,7 @@ def _cells(space: InSpace, layer: Layer, places: FloatArray, strains: FloatArray
     return Cells(layer, four, given, outward, rim.reshape(-1, 4))
 
 
-def lifted_front(space: InSpace) -> FloatArray | None:
+def lifted_front(space: WornCollar) -> FloatArray | None:
     """The centre front line (2, 3) as it is drawn, over what lies there; ``None`` without one."""
     if space.front is None:
         return None
@@ -147,7 +149,7 @@ class Painted:
     rim: tuple[bool, ...]
 
 
-def painted(space: InSpace, seen: Seen) -> list[Painted]:
+def painted(space: WornCollar, seen: Seen) -> list[Painted]:
     """The cells that are seen, farthest first. The layers lie round each other: behind the neck
     they come from the outermost inward, and before it from the innermost outward."""
     found: list[tuple[tuple[int, int, float], Painted]] = []
@@ -193,7 +195,7 @@ def painted(space: InSpace, seen: Seen) -> list[Painted]:
 
 
 def neck_picture(
-    space: InSpace, width: float, height: float, views: tuple[tuple[float, float], ...] = VIEWS
+    space: WornCollar, width: float, height: float, views: tuple[tuple[float, float], ...] = VIEWS
 ) -> Any:
     """Views side by side, as a drawing of so many points."""
     from reportlab.graphics.shapes import Drawing
@@ -205,7 +207,9 @@ def neck_picture(
     return drawing
 
 
-def _draw(drawing: Any, space: InSpace, seen: Seen, box: tuple[float, float, float, float]) -> None:
+def _draw(
+    drawing: Any, space: WornCollar, seen: Seen, box: tuple[float, float, float, float]
+) -> None:
     from reportlab.graphics.shapes import Line, Polygon
     from reportlab.lib.colors import Color
 

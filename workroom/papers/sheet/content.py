@@ -11,7 +11,7 @@ from drafting.drawing.signs import Ink
 from drafting.drawing.table_layout import Placed, extent, lay_out
 from drafting.geometry.curves import line
 from drafting.geometry.points import Point
-from drafting.memo import kept
+from drafting.memo import memo_by_identity
 from drafting.pieces.piece import Piece
 from drafting.units import CM_PER_INCH
 
@@ -98,7 +98,7 @@ class SheetContent:
         return tuple(line for line in lines if line[1])
 
 
-@kept(4)
+@memo_by_identity(4)
 def _placed(pieces: tuple[Piece, ...]) -> tuple[Placed, ...]:
     return lay_out(pieces)
 
