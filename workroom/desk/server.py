@@ -73,7 +73,7 @@ def desk_app(book: Path, token: str) -> Starlette:
 def warm_up() -> None:
     """Load what drafts, before it is asked for, and draft the demo client in every collar, which
     reads what is read once only."""
-    for name in ("look", "saving", "comparing"):
+    for name in ("preview", "saving", "comparing"):
         import_module(f"workroom.desk.{name}")
     from collars.registry import COLLARS
     from workroom.desk.forms import figure, form
