@@ -242,7 +242,7 @@ def _shoulder_notes(start: NeckFrame, fit: NeckFit) -> tuple[str, ...]:
         return ()
     after = start.changed(change).front_length
     longer, shoulder = after - start.front_length, length(after)
-    if longer < 0.0:
+    if change.side_shift > 0.0:
         return (
             "Widening the neckline at the side to fit shortens the shoulder by "
             f"{length(-longer)}, to {shoulder}.",

@@ -369,7 +369,7 @@ class _Hand:
         return self.fresh(Kind.CM, cm)
 
     def whole_cm(self, tree: Tree) -> Tree:
-        """Without "1 cm" as a factor, which in inches is the number 2.54 or one over it."""
+        """Without "1 cm" as a factor, which in inches is a bare number."""
         if isinstance(tree, Chain) and not tree.is_sum:
             parts = [("*", tree.first), *tree.rest]
             ones = [sign for sign, part in parts if self.is_one_cm(part)]

@@ -224,7 +224,7 @@ def test_a_narrowed_neckline_leaves_the_shoulder_its_length(
         assert abs(seam_mismatch(pieces, seam)) < 1e-6
     told = " ".join(map(str, draft.notes))
     assert ("shoulder points" in told) == (narrowed >= 0.05)
-    assert ("shoulder is longer by" in told) == (narrowed >= 0.05 and longer >= 0.05)
+    assert ("cm longer: judge it" in told) == (narrowed >= 0.05 and longer >= 0.05)
 
 
 def test_what_fitting_at_the_side_does_to_the_shoulder_is_told_in_numbers() -> None:
@@ -238,7 +238,7 @@ def test_what_fitting_at_the_side_does_to_the_shoulder_is_told_in_numbers() -> N
     assert "come in by 0.9 cm" in str(both.notes[-1])
     assert "keeps its 13.1 cm" in str(both.notes[-1])
     assert "by only 1.4 cm" in str(side.notes[-1])
-    assert "longer by 0.3 cm, 13.4 cm now" in str(side.notes[-1])
+    assert "now 13.4 cm, 0.3 cm longer" in str(side.notes[-1])
 
 
 def test_a_shoulder_that_is_not_hers_is_told_with_the_ease_that_makes_it_hers() -> None:

@@ -48,7 +48,7 @@ def test_written_values(
         (STAND, 5.01, "outside the accepted range"),
         (STAND, True, "a number is wanted here, not true or false"),
         (STAND, None, "a number is wanted here"),
-        (STAND, math.inf, "no finite number"),
+        (STAND, math.inf, "not a finite number"),
         (STAND, 10**400, "too large"),
         (STAND, "three", "not a length"),
         (LEAN, "3/4", "not a number"),

@@ -233,8 +233,8 @@ def test_stretches_and_seams() -> None:
     [
         (Stretch("SLEEVE", EdgeName.SCYE), "no piece SLEEVE"),
         (Stretch("FRONT", EdgeName.GORGE), "FRONT has no gorge"),
-        (Stretch("FRONT", EdgeName.SCYE, 2), "FRONT has no scye 2"),
-        (Stretch("FRONT", EdgeName.SCYE, -1), "FRONT has no scye -1"),
+        (Stretch("FRONT", EdgeName.SCYE, 2), "FRONT has no armhole 2"),
+        (Stretch("FRONT", EdgeName.SCYE, -1), "FRONT has no armhole -1"),
     ],
 )
 def test_a_stretch_that_is_not_there_is_told(stretch: Stretch, said: str) -> None:

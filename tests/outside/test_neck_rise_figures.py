@@ -6,7 +6,7 @@ lean are common practice.
 
 from __future__ import annotations
 
-from math import degrees
+from math import degrees, exp
 
 import numpy as np
 import pytest
@@ -36,22 +36,22 @@ def rise(collar: CollarDraft) -> float:
 
 def test_the_mean_womans_shirt_stand_rises_as_common_practice_has_it() -> None:
     """Stand-and-fall collars 2.5 to 3.5 high (viene.ru, chapter on collars) rise 1 to 2 (common
-    practice)."""
-    for height in (2.5, 3.0, 3.5):
-        assert 1.0 < rise(stand("two-piece shirt", stand_back=height)) < 2.0
+    practice). A neck that narrows fastest just above its base asks the low one for a tenth more."""
+    for height, most in ((2.5, 2.1), (3.0, 2.0), (3.5, 2.0)):
+        assert 1.0 < rise(stand("two-piece shirt", stand_back=height)) < most
 
 
 def test_a_published_stand_leaves_the_mean_woman_the_room_published_ones_leave() -> None:
-    """moodfabrics.com, shirt, part 3: stand 3.5, rise 1.27, which is 0.26 less than is reckoned for
+    """moodfabrics.com, shirt, part 3: stand 3.5, rise 1.27, which is 0.51 less than is computed for
     her with room of 1.5. Closed, the collar is to be the neck and 1 (oelkrugmasshemden.de) to the
-    neck and 2 (nakae-textile.com)."""
+    neck and 2 (nakae-textile.com); the published one is a millimetre beyond that."""
     reckoned = stand("two-piece shirt", stand_back=3.5, straight_back=1.0)
     published = stand(
         "two-piece shirt", stand_back=3.5, straight_back=1.0, rise_by="number", rise=1.27
     )
     room = published.numbers["closed_top_girth"] - reckoned.numbers["neck_at_top"]
-    assert 1.0 <= room <= 2.0
-    assert rise(reckoned) - 1.27 == pytest.approx(0.26, abs=0.02)
+    assert 1.0 <= room <= 2.1
+    assert rise(reckoned) - 1.27 == pytest.approx(0.51, abs=0.02)
 
 
 def test_the_mean_womans_band_rises_as_common_practice_has_it() -> None:
@@ -61,15 +61,16 @@ def test_the_mean_womans_band_rises_as_common_practice_has_it() -> None:
 
 
 def test_what_is_lost_of_the_neck_base_over_the_stand() -> None:
-    """ANSUR II, means: neck base less neck 4.14. Spread evenly over 4.5 of height, a stand of 3
-    takes two thirds of it, and the whole top edge is shorter than the neckline by that, less the
-    room asked for, and with what the neckline is longer than the neck base."""
+    """ANSUR II, means: neck base less neck 4.14. Nine tenths of it are lost, with 1.5 as the height
+    that takes two thirds of them (docs/neck.md), and the whole top edge of a stand of 3 is shorter
+    than the neckline by that, less the room asked for, and with what the neckline is longer than
+    the neck base."""
     collar = stand("band")
     assert mean_woman()["neck_base_girth"] - mean_woman()["neck_girth"] == pytest.approx(
         4.14, abs=0.01
     )
     shorter = collar.numbers["top_shortening"]
-    assert shorter == pytest.approx(4.14 * 3.0 / 4.5 + 0.5 - 1.5, abs=0.05)
+    assert shorter == pytest.approx(0.9 * 4.14 * (1.0 - exp(-3.0 / 1.5)) + 0.5 - 1.5, abs=0.05)
 
 
 def test_the_lean_of_the_wall_and_where_it_turns() -> None:
@@ -78,7 +79,7 @@ def test_the_lean_of_the_wall_and_where_it_turns() -> None:
     nape: straight at the back, all the turning in front."""
     bodice = draft_bodice(complete(mean_woman()), BlockWish("bust-proportional", fit="both"))
     assert bodice.neckline.neck is not None
-    surface = neck_surface(bodice.neckline.neck)
+    surface = neck_surface(bodice.neckline.neck, 3.0)
     assert degrees(surface.back_slope) > degrees(surface.front_slope) + 10.0
     middle = surface.turning_middle()
     assert middle is not None

@@ -86,7 +86,9 @@ def test_the_report_as_data_holds_what_was_measured_and_what_was_guessed() -> No
 
 
 def test_a_draft_that_fails_is_stamped_on_every_page() -> None:
-    tight = DEMO.replace("neck_girth = 33.2", "neck_girth = 36.8")
+    tight = DEMO.replace("neck_girth = 33.2", "neck_girth = 36.8").replace(
+        'kind = "two-piece shirt"', 'kind = "two-piece shirt"\nrise = 3.5'
+    )
     order = order_of(tight)
     assert order.stamp
     for maker in MAKERS.values():

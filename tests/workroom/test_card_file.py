@@ -68,7 +68,7 @@ def test_places_that_are_no_card_are_told(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.toml")
     for path, said in (
         (tmp_path, "this is a folder"),
-        (tmp_path / "pipe.toml", "no plain file"),
+        (tmp_path / "pipe.toml", "not a plain file"),
         (tmp_path / "martha.toml", r"no such card.*Did you mean marta.toml\?"),
         (tmp_path / "marta.toml" / "x.toml", "cannot be opened"),
         (tmp_path / ("a" * 300), "cannot be opened"),

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from blocks.body.measures import measurements
+from blocks.body.measures import asked_for
 from drafting.errors import DraftError
 from drafting.library import data_folder
 from drafting.units import format_inches
@@ -163,7 +163,7 @@ def test_everything_that_has_a_name_can_be_asked_for(monkeypatch: pytest.MonkeyP
     found = certainty(order)
     monkeypatch.setattr(explaining, "certainty", lambda *_, **__: found)
     names = [one.name for one in found.numbers.values()]
-    names += [one.check.name for one in found.checks] + list(measurements()) + ["neckline"]
+    names += [one.check.name for one in found.checks] + list(asked_for()) + ["neckline"]
     for name in names:
         assert len(explain(order, name)) > 3
 

@@ -51,7 +51,7 @@ def test_a_girth_at_the_top_that_was_not_taken_is_said_only_where_it_is_used() -
     order = ordered('rise_by = "neck"', without=left_out)
     lines = estimated_lines(order)
     assert [line.partition(" ")[0] for line in lines] == ["neck", "neck"]
-    assert lines[0].startswith("neck girth at the collar's top 34.1 cm: estimated from neck girth")
+    assert lines[0].startswith("neck girth at the collar's top 34.1 cm, estimated from neck girth")
     assert estimated_lines(ordered('rise_by = "rule"', without=left_out)) == []
 
 

@@ -272,7 +272,7 @@ def test_a_spoilt_size_is_found_out(demo: SizeRange) -> None:
     failing = [check.name for check in found if check.verdict is Verdict.FAIL]
     noted = [check for check in found if check.verdict is Verdict.NOTE]
 
-    assert failing == ["size 12: all seams walked, the worst off"]
+    assert failing == ["size 12: all seams walked, largest difference"]
     assert any("side seam" in c.name and "Size 12 is" in c.advice for c in noted)
     assert any("same edges" in c.name and "Size 12 has others" in c.advice for c in noted)
 
@@ -334,7 +334,7 @@ def test_a_size_too_short_or_a_seam_too_short_is_found_out_as_well(demo: SizeRan
     spoilt = replace(demo, orders={**demo.orders, "8": longer("8"), "16": longer("16")})
     found = grade_checks(spoilt)
     failing = [check.name for check in found if check.verdict is Verdict.FAIL]
-    assert failing == [f"size {name}: all seams walked, the worst off" for name in ("8", "16")]
+    assert failing == [f"size {name}: all seams walked, largest difference" for name in ("8", "16")]
     (side,) = [c for c in found if "Front bodice, side seam: out of line" in c.name]
     assert side.measured > 0.2
     assert side.verdict is Verdict.NOTE

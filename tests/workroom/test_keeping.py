@@ -242,6 +242,6 @@ def test_what_came_into_the_old_folder_in_the_last_moment_is_kept_apart(
     done = write_folder(tmp_path, "anna", recorded(a=b"new"), taken=swap_own(owned_by(OWNER)))
 
     assert (tmp_path / "anna.kept" / "late.txt").read_bytes() == b"just saved"
-    assert done.said == ("What else lay in anna is kept in anna.kept.",)
+    assert done.said == ("Other files from anna are kept in anna.kept.",)
     assert (place / "a.txt").read_bytes() == b"new"
     assert not list(tmp_path.glob(f"{PUT_AWAY}*"))

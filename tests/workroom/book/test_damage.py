@@ -294,7 +294,7 @@ def strange(request: pytest.FixtureRequest, tmp_path: Path) -> tuple[Path, str]:
     path.parent.mkdir()
     if request.param == "text":
         path.write_text("Dear Anna, " * 200)
-        return path, "no client book"
+        return path, "not a client book"
     if request.param == "folder":
         path.mkdir()
         return path, "irectory"

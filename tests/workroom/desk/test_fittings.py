@@ -177,7 +177,7 @@ def test_words_of_another_time_are_shown_and_can_be_withdrawn(book: Path) -> Non
     (row,) = rows_of(client, order)
     told = look(toile=[row, STANDS])
     assert told["fittings"]["rows"][0] is None
-    assert told["fittings"]["rows"][1]["said"].startswith("both side neck points come in")
+    assert told["fittings"]["rows"][1]["said"].startswith("both side neck points move in")
     assert "<b>oddly" not in client.get("/clients/1").text
     assert save(client, order, full(toile=[{**row, "withdrawn": True}])).status_code == 200
     assert rows_of(client, order) == []

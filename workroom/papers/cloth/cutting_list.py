@@ -241,7 +241,7 @@ def material_words(material: Material, unit: LengthUnit) -> str:
         return "cut on the cut line, seam allowance included"
     inside, most = cloth_book().laying.interfacing_inside, 0.3
     if unit is LengthUnit.INCH:
-        said = [f"{format_inches(one)} in" for one in (inside, most)]
+        said = [f"{format_inches(one)} {unit.value}" for one in (inside, most)]
     else:
         said = [format_length(inside, unit, places=2), format_length(most, unit)]
     return f"cut {said[0]} inside the sew line (0 to {said[1]} is common practice), not on folds"
