@@ -380,7 +380,7 @@ def test_two_windows_on_one_order(page: Page, desk: Desk, browser: Browser) -> N
     expect(other.locator("#state")).to_contain_text("another window saved this order")
     expect(other.locator("#found")).to_contain_text("What you typed here is kept")
     other.on("dialog", lambda dialog: dialog.accept())
-    other.get_by_role("button", name="Load it again").click()
+    other.get_by_role("button", name="Reload", exact=True).click()
     expect(other.locator("#found")).to_contain_text("saved in another window")
     expect(other.get_by_label("Order")).to_have_value("the first")
     other.get_by_role("button", name="Show what I typed").click()

@@ -149,7 +149,7 @@ def test_two_windows_on_one_clients_fittings(page: Page, desk: Desk) -> None:
             ("points kick out", True),
         ]
     page.on("dialog", lambda dialog: dialog.accept())
-    page.get_by_role("button", name="Load it again").click()
+    page.get_by_role("button", name="Reload", exact=True).click()
     expect(page.locator("#found")).to_contain_text("This is what you typed")
     expect(kept(page, BACK)).to_contain_text("No longer applied")
     expect(kept(page, "points kick out")).to_contain_text("smaller")
